@@ -1,0 +1,107 @@
+/**
+ * What the screens may ask of the workshop's records, and what they are told.
+ *
+ * Screens know this file, not how it is done: no IndexedDB, no fetch, no packing above this line.
+ */
+import type { ReadonlySignal } from "@preact/signals";
+import type { RecordFields, RecordType } from "../core/records";
+
+/** Two writes to a field that did not know of each other; `others` are the values not shown. */
+export interface Clash {
+  field: string;
+  shown: { value: unknown; change: string; stamp: string };
+  others: { value: unknown; change: string; stamp: string }[];
+}
+
+/** A record as a screen sees it: shown values, and what a person has to be asked. */
+export interface View<T extends RecordType = RecordType> {
+  readonly type: T;
+  readonly id: string;
+  readonly values: Readonly<Partial<RecordFields[T]>>;
+  readonly clashes: readonly Clash[];
+  /** Deleted on one device and changed on another: kept until a person says which. */
+  readonly deleteAsked: boolean;
+  /** Something of it is not yet on the server. */
+  readonly unsent: boolean;
+}
+
+/** A write a screen asks for. Fields that are left out stay as they are. */
+export interface Draft<T extends RecordType = RecordType> {
+  type: T;
+  id: string;
+  set: Partial<RecordFields[T]>;
+}
+
+export interface Store {
+  /** Reads the contents of a kit or build into memory; again is free. */
+  load(scope: string): Promise<void>;
+  /** Records that stand (not gone, complete) of loaded scopes; reading inside a computed subscribes. */
+  get<T extends RecordType>(type: T, id: string): View<T> | undefined;
+  all<T extends RecordType>(type: T): readonly View<T>[];
+  /** Records whose `field` holds `value`; the index is made on first use. */
+  where<T extends RecordType>(
+    type: T,
+    field: keyof RecordFields[T] & string,
+    value: string,
+  ): readonly View<T>[];
+  /** The bag with this label code in any kit of the workshop, loaded or not. More than one: ask. */
+  bagsByCode(code: string): Promise<readonly View<"bag">[]>;
+  /**
+   * Writes drafts as changes of this device. Resolves when the IndexedDB transaction is complete;
+   * rejects with StorageFailure (nothing saved) otherwise. `together`: all or none on the server.
+   */
+  write(drafts: readonly Draft[], options?: { together?: boolean }): Promise<void>;
+  /** Marks records deleted, as this device sees them now. */
+  remove(views: readonly View[]): Promise<void>;
+  /** Keeps or deletes a record that was deleted here and changed there. */
+  settleDelete(view: View, keep: boolean): Promise<void>;
+}
+
+/** Where the exchange with the server stands; one signal, shown everywhere. */
+export interface ExchangeState {
+  /** `starting`: not asked yet. `unpaired`: 401. `tooOld`: 426, the app must be updated. */
+  server: "starting" | "reached" | "unreachable" | "unpaired" | "tooOld";
+  unsentChanges: number;
+  unsentPhotos: number;
+  parked: readonly Parked[];
+  lastExchangeAt: number | null;
+  /** Set when the device's storage refused something; in plain words. */
+  storage: null | "full" | "blocked" | "lost";
+}
+
+/** A change that the server refused, kept until a person lets it go or sends it again. */
+export interface Parked {
+  change: string;
+  type: string;
+  record: string;
+  set: Readonly<Record<string, unknown>>;
+  problem: { type: string; title: string; detail?: string };
+}
+
+export interface Courier {
+  readonly state: ReadonlySignal<ExchangeState>;
+  /** Push, pull, photos: now, if none is under way. Never throws. */
+  exchange(): Promise<void>;
+  retryParked(change: string): Promise<void>;
+  dropParked(change: string): Promise<void>;
+}
+
+/** This device as the server knows it. */
+export interface Session {
+  workshop: { id: string; name: string };
+  device: { id: string; name: string; clock: string };
+  publicUrl: string;
+}
+
+export interface Photos {
+  /**
+   * Keeps a picture: upright, stripped, at most 2560 px on the long side; bytes and `photo` record are
+   * saved in one transaction. Rejects with PictureRefused (not a picture, too large) or StorageFailure.
+   */
+  add(file: Blob, about: { build: string; step: string | null }): Promise<void>;
+  /** URL to show a picture; `null` while it is only on another device. Call `release` when off screen. */
+  show(
+    blob: string,
+    size: "thumb" | "preview" | "full",
+  ): Promise<{ url: string; release: () => void } | null>;
+}

@@ -1,0 +1,1 @@
+"""Bagtrail: the server of a workshop that builds kits of large radio-controlled vehicles."""

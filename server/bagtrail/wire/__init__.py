@@ -1,0 +1,1 @@
+"""The wire: every field name, length and format that crosses between server and client."""
