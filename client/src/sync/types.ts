@@ -105,3 +105,89 @@ export interface Photos {
     size: "thumb" | "preview" | "full",
   ): Promise<{ url: string; release: () => void } | null>;
 }
+
+/** What a call to the server came to; screens show `problem` as it is (RFC 9457, plain words). */
+export type Answer<T> =
+  | { kind: "ok"; value: T }
+  | { kind: "problem"; problem: Refusal }
+  | { kind: "offline" };
+
+export interface Refusal {
+  type: string;
+  title: string;
+  status: number;
+  detail?: string;
+}
+
+/**
+ * How this device stands with its workshop. Remembered, so that a start without network is
+ * `paired` at once. `claimable`: a new server, and this browser is on its own machine.
+ */
+export type Standing =
+  | { kind: "starting" }
+  | { kind: "claimable" }
+  | { kind: "unpaired"; last: Session | null }
+  | { kind: "paired"; session: Session };
+
+export type DeviceKind = "phone" | "tablet" | "desk";
+
+/** Pairing code in clear, URL and QR symbol (SVG text) that hold it; `expiresAt` in ms since 1970. */
+export interface Invitation {
+  code: string;
+  url: string;
+  svg: string;
+  expiresAt: number;
+}
+
+/** Geometry of a label sheet, in millimetres; `id` is what the label call is given. */
+export interface Sheet {
+  id: string;
+  paper: "A4" | "Letter";
+  columns: number;
+  rows: number;
+  labelWidthMm: number;
+  labelHeightMm: number;
+}
+
+/** Whose device this is, and what only the server can do. Nothing here throws. */
+export interface Membership {
+  readonly standing: ReadonlySignal<Standing>;
+  claim(workshop: string, name: string, kind: DeviceKind): Promise<Answer<Session>>;
+  redeem(code: string, name: string, kind: DeviceKind): Promise<Answer<Session>>;
+  invite(): Promise<Answer<Invitation>>;
+  revoke(device: string): Promise<Answer<null>>;
+  /** Adds the demo kit and a build of it on the server, then pulls; answers the build's id. */
+  addDemo(): Promise<Answer<{ build: string }>>;
+  sheets(): Promise<Answer<readonly Sheet[]>>;
+}
+
+/** What the device promises about keeping things. */
+export interface Keeping {
+  /** `null`: the browser cannot say. */
+  readonly persisted: ReadonlySignal<boolean | null>;
+  askToPersist(): Promise<boolean>;
+  /** Everything unsent (changes and photos) as one file, to be kept elsewhere. */
+  copyUnsent(): Promise<Blob>;
+}
+
+/** The app's own files on this device: kept for offline use, and whether a newer app waits. */
+export interface AppFiles {
+  /** `insecure`: no HTTPS; `unsupported`: no service worker; `failed`: registration refused. */
+  readonly offline: ReadonlySignal<
+    "preparing" | "ready" | "insecure" | "unsupported" | "failed"
+  >;
+  readonly updateWaits: ReadonlySignal<boolean>;
+  readonly version: string;
+  /** Swaps to the waiting app and reloads once. */
+  update(): void;
+}
+
+/** Everything that the screens are given; `sync/app.ts` makes it. */
+export interface Bench {
+  store: Store;
+  courier: Courier;
+  photos: Photos;
+  membership: Membership;
+  keeping: Keeping;
+  files: AppFiles;
+}

@@ -1,0 +1,31 @@
+/** Addresses of the app's places: the one list; `main.tsx` maps them to screens. */
+
+export const patterns = {
+  builds: "/",
+  newKit: "/kits/new",
+  labels: "/kits/:kit/labels",
+  path: "/builds/:build",
+  step: "/builds/:build/steps/:step",
+  bag: "/builds/:build/bags/:bag",
+  scan: "/scan",
+  /** What a printed label says; `code` in any case. `/b/:code` is the same. */
+  label: "/B/:code",
+  labelLower: "/b/:code",
+  devices: "/devices",
+  pair: "/pair",
+} as const;
+
+export const to = {
+  builds: () => "/",
+  newKit: () => "/kits/new",
+  labels: (kit: string) => `/kits/${kit}/labels`,
+  path: (build: string) => `/builds/${build}`,
+  step: (build: string, step: string) => `/builds/${build}/steps/${step}`,
+  /** Step with the operation to stand at, as a fragment the Step screen honours. */
+  operation: (build: string, step: string, operation: string) =>
+    `/builds/${build}/steps/${step}#${operation}`,
+  bag: (build: string, bag: string) => `/builds/${build}/bags/${bag}`,
+  scan: () => "/scan",
+  devices: () => "/devices",
+  pair: () => "/pair",
+} as const;
