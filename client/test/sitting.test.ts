@@ -5,7 +5,7 @@ import {
   benchMs,
   onAction,
   standUp,
-  standing,
+  seat,
   stoodUpThen,
   wentOn,
 } from "../src/sync/sitting";
@@ -37,7 +37,7 @@ class Bench {
     }
   }
   at(min: number, device = PHONE) {
-    return standing(this.sittings, device, T0 + min * MIN);
+    return seat(this.sittings, device, T0 + min * MIN);
   }
   act(min: number, device = PHONE): Draft[] {
     const drafts = onAction(this.at(min, device), {
@@ -77,8 +77,8 @@ describe("a sitting", () => {
   it("asks only when more than 20 minutes have gone by", () => {
     const bench = new Bench();
     bench.act(0);
-    expect(standing(bench.sittings, PHONE, T0 + IDLE_MS).kind).toBe("sitting");
-    expect(standing(bench.sittings, PHONE, T0 + IDLE_MS + 1).kind).toBe("asks");
+    expect(seat(bench.sittings, PHONE, T0 + IDLE_MS).kind).toBe("sitting");
+    expect(seat(bench.sittings, PHONE, T0 + IDLE_MS + 1).kind).toBe("asks");
   });
 
   it("'went on' counts the pause and 'stood up' does not", () => {

@@ -17,7 +17,7 @@ export const PAUSE_MAX_MS = 6 * 3_600_000;
 /** How long after sitting down again the question about the pause stays; ms. */
 export const PAUSE_ASKED_MS = 15 * 60_000;
 
-export type Standing =
+export type Seat =
   /** Nobody sits at this build with this device. */
   | { kind: "up" }
   | { kind: "sitting"; sitting: View<"sitting">; beganMs: number; lastMs: number }
@@ -49,11 +49,11 @@ const mine = (sittings: readonly View<"sitting">[], device: string): View<"sitti
  * Where this device stands with a build. `sittings`: those of the build, of all devices.
  * A clock that was set back counts as no time gone by.
  */
-export function standing(
+export function seat(
   sittings: readonly View<"sitting">[],
   device: string,
   nowMs: number,
-): Standing {
+): Seat {
   const own = mine(sittings, device);
   const sitting = own.at(-1);
   if (!sitting || sitting.values.ended_at) return { kind: "up" };
@@ -79,7 +79,7 @@ export function standing(
 
 /** Drafts to write along with something done at `nowMs`. `newId`: id for a sitting that begins. */
 export function onAction(
-  at: Standing,
+  at: Seat,
   about: { build: string; device: string; nowMs: number; newId: () => string },
 ): Draft[] {
   const { build, device, nowMs, newId } = about;
@@ -112,7 +112,7 @@ const end = (sitting: View<"sitting">, atMs: number): Draft => ({
 });
 
 /** Answer 'I went on': the time since the last thing done counts. */
-export function wentOn(at: Standing, nowMs: number): Draft[] {
+export function wentOn(at: Seat, nowMs: number): Draft[] {
   if (at.kind === "asks") return [went(at.sitting, nowMs)];
   if (at.kind === "paused")
     return [
@@ -122,12 +122,12 @@ export function wentOn(at: Standing, nowMs: number): Draft[] {
 }
 
 /** Answer 'I stood up after the last thing I did': the time since then does not count. */
-export function stoodUpThen(at: Standing): Draft[] {
+export function stoodUpThen(at: Seat): Draft[] {
   return at.kind === "asks" ? [end(at.sitting, at.lastMs)] : [];
 }
 
 /** 'I stand up now.' */
-export function standUp(at: Standing, nowMs: number): Draft[] {
+export function standUp(at: Seat, nowMs: number): Draft[] {
   return at.kind === "sitting" || at.kind === "paused"
     ? [
         {

@@ -182,9 +182,21 @@ export interface AppFiles {
   update(): void;
 }
 
+/**
+ * Words being typed, kept on this device at every key stroke until they are saved as a record or
+ * thrown away, so that a reload or a page killed behind the camera loses none. Never throws;
+ * `db/jotter.ts` makes it.
+ */
+export interface Jotter {
+  read(key: string): string | undefined;
+  write(key: string, text: string): void;
+  drop(key: string): void;
+}
+
 /** Everything that the screens are given; `sync/app.ts` makes it. */
 export interface Bench {
   store: Store;
+  jotter: Jotter;
   courier: Courier;
   photos: Photos;
   membership: Membership;
