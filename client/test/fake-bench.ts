@@ -1,0 +1,192 @@
+/**
+ * A bench in memory for tests of screens: the same interfaces, no IndexedDB and no network.
+ * Writes are shown at once and kept in `written`, so that a test can say what a tap has saved.
+ */
+import { signal } from "@preact/signals";
+import { openJotter } from "../src/db/jotter";
+import type { RecordFields, RecordType } from "../src/core/records";
+import type {
+  AppFiles,
+  Bench,
+  Clash,
+  Courier,
+  Draft,
+  ExchangeState,
+  Keeping,
+  Membership,
+  Photos,
+  Session,
+  Standing,
+  Store,
+  View,
+} from "../src/sync/types";
+
+export interface Row {
+  type: RecordType;
+  id: string;
+  values: Record<string, unknown>;
+}
+
+export const SESSION: Session = {
+  workshop: { id: "00000000-0000-4000-8000-0000000000a0", name: "Shed" },
+  device: {
+    id: "00000000-0000-4000-8000-0000000000d1",
+    name: "Tablet",
+    clock: "00000000000000d1",
+  },
+  publicUrl: "http://localhost:8410",
+};
+
+export class FakeStore implements Store {
+  readonly written: Draft[][] = [];
+  /** Set to make the next write fail, as a full device would. */
+  failNext: Error | null = null;
+  private readonly rows = new Map<RecordType, Map<string, View>>();
+  private readonly version = signal(0);
+
+  constructor(rows: readonly Row[] = []) {
+    for (const row of rows) this.put(row.type, row.id, row.values);
+  }
+
+  private table(type: RecordType): Map<string, View> {
+    let table = this.rows.get(type);
+    if (!table) this.rows.set(type, (table = new Map<string, View>()));
+    return table;
+  }
+
+  private put(type: RecordType, id: string, set: Record<string, unknown>): void {
+    const before = this.table(type).get(id);
+    this.table(type).set(id, {
+      type,
+      id,
+      values: { ...before?.values, ...set },
+      clashes: before?.clashes ?? [],
+      deleteAsked: false,
+      unsent: true,
+    } as View);
+  }
+
+  /** Shows a clash on a record, as if another device had written beside this one. */
+  clash(type: RecordType, id: string, clash: Clash): void {
+    const before = this.table(type).get(id);
+    if (before) this.table(type).set(id, { ...before, clashes: [...before.clashes, clash] });
+    this.version.value += 1;
+  }
+
+  load(_scope: string): Promise<void> {
+    return Promise.resolve();
+  }
+
+  get<T extends RecordType>(type: T, id: string): View<T> | undefined {
+    void this.version.value;
+    return this.table(type).get(id) as View<T> | undefined;
+  }
+
+  all<T extends RecordType>(type: T): readonly View<T>[] {
+    void this.version.value;
+    return [...this.table(type).values()] as unknown as View<T>[];
+  }
+
+  where<T extends RecordType>(
+    type: T,
+    field: keyof RecordFields[T] & string,
+    value: string,
+  ): readonly View<T>[] {
+    return this.all(type).filter(
+      (view) => (view.values as Record<string, unknown>)[field] === value,
+    );
+  }
+
+  bagsByCode(code: string): Promise<readonly View<"bag">[]> {
+    return Promise.resolve(this.where("bag", "code", code));
+  }
+
+  write(drafts: readonly Draft[]): Promise<void> {
+    if (this.failNext) {
+      const error = this.failNext;
+      this.failNext = null;
+      return Promise.reject(error);
+    }
+    this.written.push([...drafts]);
+    for (const draft of drafts) this.put(draft.type, draft.id, draft.set);
+    this.version.value += 1;
+    return Promise.resolve();
+  }
+
+  remove(views: readonly View[]): Promise<void> {
+    for (const view of views) this.table(view.type).delete(view.id);
+    this.version.value += 1;
+    return Promise.resolve();
+  }
+
+  settleDelete(view: View, keep: boolean): Promise<void> {
+    return keep ? Promise.resolve() : this.remove([view]);
+  }
+}
+
+export interface FakeBench extends Bench {
+  store: FakeStore;
+  /** Photos handed over, in order. */
+  added: { file: Blob; build: string; step: string | null }[];
+}
+
+/** A paired bench over `rows`. */
+export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION): FakeBench {
+  const store = new FakeStore(rows);
+  const added: FakeBench["added"] = [];
+  const photos: Photos = {
+    add(file, about) {
+      added.push({ file, ...about });
+      return store.write([
+        {
+          type: "photo",
+          id: `00000000-0000-4000-8000-${String(added.length).padStart(12, "0")}`,
+          set: {
+            build: about.build,
+            step: about.step,
+            blob: String(added.length).padStart(64, "0"),
+            taken_at: new Date().toISOString(),
+            device: session.device.id,
+          },
+        },
+      ]);
+    },
+    show: () => Promise.resolve(null),
+  };
+  const exchange = signal<ExchangeState>({
+    server: "reached",
+    unsentChanges: 0,
+    unsentPhotos: 0,
+    parked: [],
+    lastExchangeAt: Date.now(),
+    storage: null,
+  });
+  const courier: Courier = {
+    state: exchange,
+    exchange: () => Promise.resolve(),
+    retryParked: () => Promise.resolve(),
+    dropParked: () => Promise.resolve(),
+  };
+  const offline = { kind: "offline" } as const;
+  const membership: Membership = {
+    standing: signal<Standing>({ kind: "paired", session }),
+    claim: () => Promise.resolve(offline),
+    redeem: () => Promise.resolve(offline),
+    invite: () => Promise.resolve(offline),
+    revoke: () => Promise.resolve(offline),
+    addDemo: () => Promise.resolve(offline),
+    sheets: () => Promise.resolve(offline),
+  };
+  const keeping: Keeping = {
+    persisted: signal<boolean | null>(true),
+    askToPersist: () => Promise.resolve(true),
+    copyUnsent: () => Promise.resolve(new Blob(["{}"])),
+  };
+  const files: AppFiles = {
+    offline: signal<"ready">("ready"),
+    updateWaits: signal(false),
+    version: "0.1.0",
+    update: () => undefined,
+  };
+  return { store, jotter: openJotter(null), photos, courier, membership, keeping, files, added };
+}
