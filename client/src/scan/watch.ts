@@ -1,0 +1,144 @@
+/**
+ * Looks at a running video: at most ten frames a second, one in flight, every fifth thoroughly.
+ */
+import { DecoderFailure, type Decoder } from "./decoder";
+import { Gate } from "./gate";
+
+/** Least time between two frames that are looked at, in ms. */
+export const FRAME_GAP_MS = 100;
+/** Every so manieth frame is looked at thoroughly. */
+export const THOROUGH_EVERY = 5;
+/** After so long without a result the builder is told how to hold the phone, in ms. */
+export const HINT_DISTANCE_MS = 3_000;
+export const HINT_TILT_MS = 7_000;
+
+/** Advice while nothing is read: how far away to hold the phone, then to tilt the label. */
+export type Hint = null | "distance" | "tilt";
+
+/** What the watch needs of the world. */
+export interface WatchWorld {
+  now(): number;
+  /** Calls back at the video's next frame; returns how to call it off. */
+  nextFrame(video: HTMLVideoElement, callback: () => void): () => void;
+  picture(video: HTMLVideoElement): Promise<ImageBitmap>;
+}
+
+export interface WatchEvents {
+  /** A code has come into the view. Said once, until it has left. */
+  onText(text: string): void;
+  onHint(hint: Hint): void;
+  /** The decoder is not to be had; the watch has ended. */
+  onFailure(failure: DecoderFailure): void;
+  /** Time in the worker of each frame, in ms. */
+  onFrame?(ms: number): void;
+}
+
+export interface Watch {
+  /** Holds on without forgetting what is in the view. */
+  pause(): void;
+  resume(): void;
+  end(): void;
+}
+
+export const browserWatchWorld: WatchWorld = {
+  now: () => performance.now(),
+  nextFrame(video, callback) {
+    if (typeof video.requestVideoFrameCallback === "function") {
+      const handle = video.requestVideoFrameCallback(callback);
+      return () => video.cancelVideoFrameCallback(handle);
+    }
+    const handle = requestAnimationFrame(callback);
+    return () => cancelAnimationFrame(handle);
+  },
+  picture: (video) => createImageBitmap(video),
+};
+
+export function watch(
+  video: HTMLVideoElement,
+  decoder: Decoder,
+  events: WatchEvents,
+  world: WatchWorld = browserWatchWorld,
+): Watch {
+  const gate = new Gate();
+  let state: "running" | "paused" | "ended" = "running";
+  let callOff: (() => void) | null = null;
+  let busy = false;
+  let frames = 0;
+  let lookedAt = -Infinity;
+  let waitingSince = world.now();
+  let hint: Hint = null;
+
+  /** Asked of a function, since the state changes while a frame is in the worker. */
+  const is = (asked: typeof state): boolean => state === asked;
+
+  function say(next: Hint): void {
+    if (next === hint) return;
+    hint = next;
+    events.onHint(next);
+  }
+
+  function schedule(): void {
+    if (state !== "running" || busy || callOff) return;
+    callOff = world.nextFrame(video, () => {
+      callOff = null;
+      void look();
+    });
+  }
+
+  async function look(): Promise<void> {
+    if (state !== "running" || busy) return;
+    const now = world.now();
+    // A tick of tolerance: a 30 Hz camera's third frame may come 99.9 ms after the last one.
+    if (now - lookedAt < FRAME_GAP_MS - 2 || video.videoWidth === 0) return schedule();
+    busy = true;
+    lookedAt = now;
+    try {
+      const picture = await world.picture(video);
+      const told = await decoder.decode(picture, ++frames % THOROUGH_EVERY === 0);
+      events.onFrame?.(told.ms);
+      // A pause that came while the frame was in the worker holds: the frame was never seen.
+      if (!is("running")) return;
+      if (told.text !== null) {
+        waitingSince = world.now();
+        say(null);
+        if (gate.see(told.text)) events.onText(told.text);
+      } else {
+        gate.see(null);
+        const waited = world.now() - waitingSince;
+        say(waited >= HINT_TILT_MS ? "tilt" : waited >= HINT_DISTANCE_MS ? "distance" : null);
+      }
+    } catch (error) {
+      if (error instanceof DecoderFailure) {
+        if (is("ended")) return;
+        state = "ended";
+        events.onFailure(error);
+        return;
+      }
+      // The video had no frame to give (it is being restarted): the next one will do.
+    } finally {
+      busy = false;
+      schedule();
+    }
+  }
+
+  schedule();
+  return {
+    pause() {
+      if (state === "running") state = "paused";
+      callOff?.();
+      callOff = null;
+      say(null);
+    },
+    resume() {
+      if (state !== "paused") return;
+      state = "running";
+      waitingSince = world.now();
+      schedule();
+    },
+    end() {
+      state = "ended";
+      callOff?.();
+      callOff = null;
+    },
+  };
+}
