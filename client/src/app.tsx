@@ -1,0 +1,93 @@
+/** The app around its bench: addresses to screens. `main.tsx` gives it the real bench. */
+import type { ComponentType } from "preact";
+import { ErrorBoundary, lazy, LocationProvider, Route, Router } from "preact-iso";
+import { useEffect, useState } from "preact/hooks";
+import { keepPreference } from "./db/preferences";
+import { patterns } from "./routes";
+import { BenchContext } from "./ui/bench-context";
+import { Page } from "./ui/page";
+import { Shell } from "./ui/shell";
+import { Trouble } from "./ui/states";
+import { words } from "./ui/words";
+import type { Bench } from "./sync/types";
+
+/** What the router hands a screen; its own parameters beside. */
+export interface ScreenProps {
+  path: string;
+  query: Record<string, string>;
+}
+
+type Screen<P> = ComponentType<P & ScreenProps>;
+
+/** Each screen is loaded when first opened, and begins anew at each address. */
+function screen<P>(load: () => Promise<{ default: Screen<P> }>): Screen<P> {
+  const Lazy = lazy(load) as Screen<P>;
+  return (props: P & ScreenProps) => <Lazy key={props.path} {...props} />;
+}
+
+const Builds = screen(() => import("./screens/builds"));
+const NewKit = screen(() => import("./screens/kit-new"));
+const Labels = screen<{ kit: string }>(() => import("./screens/labels"));
+const Devices = screen(() => import("./screens/devices"));
+const Pair = screen(() => import("./screens/pair"));
+const Path = screen<{ build: string }>(() => import("./screens/path"));
+const Step = screen<{ build: string; step: string }>(() => import("./screens/step"));
+const Bag = screen<{ build: string; bag: string }>(() => import("./screens/bag"));
+const Scan = screen<{ code?: string }>(() => import("./screens/scan"));
+
+function Nowhere() {
+  return (
+    <Page title={words.shared.nowhere} back="/">
+      <p>{words.shared.nowhereWhy}</p>
+    </Page>
+  );
+}
+
+function rememberBuild(url: string): void {
+  const build = /^\/builds\/([^/?#]+)/.exec(url)?.[1];
+  if (build) keepPreference("lastBuild", build);
+}
+
+export function App({ bench }: { bench: Bench }) {
+  const [stopped, setStopped] = useState<string | null>(null);
+  useEffect(() => rememberBuild(location.pathname), []);
+  return (
+    <BenchContext.Provider value={bench}>
+      <LocationProvider scope={/^\/(?!api\/|labels\/|ca\b)/}>
+        <Shell>
+          <ErrorBoundary
+            onError={(error) => {
+              console.error(error);
+              setStopped(error instanceof Error ? error.message : String(error));
+            }}
+          >
+            {stopped === null ? (
+              <Router onRouteChange={rememberBuild}>
+                <Route path={patterns.builds} component={Builds} />
+                <Route path={patterns.newKit} component={NewKit} />
+                <Route path={patterns.labels} component={Labels} />
+                <Route path={patterns.path} component={Path} />
+                <Route path={patterns.step} component={Step} />
+                <Route path={patterns.bag} component={Bag} />
+                <Route path={patterns.scan} component={Scan} />
+                <Route path={patterns.label} component={Scan} />
+                <Route path={patterns.labelLower} component={Scan} />
+                <Route path={patterns.devices} component={Devices} />
+                <Route path={patterns.pair} component={Pair} />
+                <Route default component={Nowhere} />
+              </Router>
+            ) : (
+              <Page title={words.shared.stopped}>
+                <Trouble
+                  title={words.shared.stoppedWhy}
+                  detail={stopped}
+                  onRetry={() => setStopped(null)}
+                />
+              </Page>
+            )}
+          </ErrorBoundary>
+        </Shell>
+      </LocationProvider>
+    </BenchContext.Provider>
+  );
+}

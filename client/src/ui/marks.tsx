@@ -1,0 +1,135 @@
+/**
+ * The program's own signs, drawn from the tag and the bench. They are decoration beside a word;
+ * a mark never stands alone, so each is hidden from screen readers.
+ */
+import type { ComponentChildren } from "preact";
+import { words } from "./words";
+
+export type StepState = "waiting" | "ready" | "under_way" | "done" | "held" | "left_out";
+
+export type Sign =
+  | StepState
+  | "here" // plumb bob
+  | "string" // a knot: not yet on the server
+  | "photo" // a print with a clip
+  | "caution" // warning strip tied round
+  | "two_tags" // clash
+  | "cut"; // a cut string: server out of reach
+
+/* 24 x 24 units, drawn with a 2-unit pen; the parts filled with ink are marked `ink`. */
+const drawings: Record<Sign, ComponentChildren> = {
+  // A coil of tag string, lying ready for later.
+  waiting: (
+    <>
+      <path d="M12 5a7 7 0 1 1-6.6 4.7" />
+      <path d="M12 9a3.2 3.2 0 1 1-3 2.2" />
+      <path d="M5.4 9.7 3 7.4" />
+    </>
+  ),
+  // An open tag on its string.
+  ready: (
+    <>
+      <path d="M9 7h12v12H6v-9z" />
+      <circle cx="10" cy="11" r="1.2" />
+      <path d="M9.2 10.2C7 8 5 6 3 3" />
+    </>
+  ),
+  // A carpenter's pencil drawing its line.
+  under_way: (
+    <>
+      <path d="m8 13 8.5-9.5 4 3.6L12 16.6 7 18z" />
+      <path d="m14.2 6.2 4 3.6" />
+      <path d="M3 21h13" />
+    </>
+  ),
+  // A pencil tick: pressed down, flicked up.
+  done: (
+    <>
+      <path d="M3.5 13.2c1.9 1.4 3.4 3.3 4.8 6.3C11 13.600 14.600 8.600 21 4" stroke-width="3" />
+    </>
+  ),
+  // A bulldog clip: jaw and two wire handles.
+  held: (
+    <>
+      <path class="ink" d="M4 20h16l-2.600-7H6.600z" />
+      <path d="M9 13V7a3 3 0 1 0-3 3h3m6 3V7a3 3 0 1 1 3 3h-3" />
+    </>
+  ),
+  // A tag struck through from corner to corner.
+  left_out: (
+    <>
+      <path d="M9 6h12v12H6V9z" />
+      <path d="M3 21 22 3" />
+    </>
+  ),
+  // A plumb bob over its point.
+  here: (
+    <>
+      <path d="M12 2v6" />
+      <path class="ink" d="M8 8h8l1 4-5 9-5-9z" />
+    </>
+  ),
+  // A reef knot with two ends.
+  string: (
+    <>
+      <path d="M2 9c6 0 8 6 12 6s4-5 0-5-4 4-8 5-4 2-4 2" />
+      <path d="M22 9c-3 0-4 6-8 6" />
+    </>
+  ),
+  photo: (
+    <>
+      <path d="M4 6h16v15H4z" />
+      <path d="M7 9h10v7H7z" />
+      <path d="M10 8V4a2 2 0 0 1 4 0v4" />
+    </>
+  ),
+  // Hand-drawn exclamation in a strip.
+  caution: (
+    <>
+      <path d="M3 4h18v16H3z" />
+      <path d="M12 7v6" stroke-width="3" />
+      <path d="M12 16.500v.6" stroke-width="3" />
+    </>
+  ),
+  two_tags: (
+    <>
+      <path d="M7 3h9v9H4V6z" />
+      <path d="M16 9h4v12H9v-9" />
+    </>
+  ),
+  cut: (
+    <>
+      <path d="M2 15c3-4 5-4 7-3m6-1c2 1 4 1 7-3" />
+      <path d="m10 6 2 3m2 9-2-3" />
+    </>
+  ),
+};
+
+/** A sign alone, for places where its word stands right beside it. */
+export function Mark({ sign }: { sign: Sign }) {
+  return (
+    <svg class="mark" viewBox="0 0 24 24" aria-hidden="true" focusable="false">
+      {drawings[sign]}
+    </svg>
+  );
+}
+
+/** State of a step or bag: its mark and its word. `word` replaces the usual word ("Done 14:05"). */
+export function StateMark({ state, word }: { state: StepState; word?: string }) {
+  return (
+    <span class={`state state-${state}`}>
+      <Mark sign={state} />
+      {word ?? words.states[state]}
+    </span>
+  );
+}
+
+/** 'You are here', or who is: the one place, with the bar of a tag, where `--here` is used. */
+export function HereMark({ who }: { who?: string | undefined }) {
+  return (
+    <span class="here-mark">
+      <Mark sign="here" />
+      {who ? words.shared.someoneIsHere(who) : words.shared.youAreHere}
+    </span>
+  );
+}

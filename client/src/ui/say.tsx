@@ -1,0 +1,59 @@
+/**
+ * One lasting place where the app says what it did, with a way back. `say` from anywhere; the
+ * shell shows it. A message stays until the next one, until it is undone or closed, or for 20 s.
+ */
+import { signal } from "@preact/signals";
+import { useEffect } from "preact/hooks";
+import { words } from "./words";
+
+interface Said {
+  text: string;
+  undo?: () => void | Promise<void>;
+  strong?: boolean;
+}
+
+const said = signal<Said | null>(null);
+const STAYS_MS = 20_000;
+
+/** Says `text` in the status region; `undo` puts a button beside it that takes the deed back. */
+export function say(text: string, undo?: () => void | Promise<void>): void {
+  said.value = undo ? { text, undo } : { text };
+}
+
+/** Says that something failed; stays until it is closed. */
+export function sayTrouble(text: string): void {
+  said.value = { text, strong: true };
+}
+
+/** For the shell only: mounted once. */
+export function SayRegion() {
+  const message = said.value;
+  useEffect(() => {
+    if (!message || message.strong) return;
+    const timer = setTimeout(() => {
+      if (said.peek() === message) said.value = null;
+    }, STAYS_MS);
+    return () => clearTimeout(timer);
+  }, [message]);
+  return (
+    <div class={message ? (message.strong ? "say is-trouble" : "say") : "say is-silent"}>
+      <p role="status">{message?.text ?? ""}</p>
+      {message?.undo && (
+        <button
+          type="button"
+          onClick={() => {
+            said.value = null;
+            void message.undo?.();
+          }}
+        >
+          {words.shared.undo}
+        </button>
+      )}
+      {message && (
+        <button type="button" onClick={() => (said.value = null)}>
+          {words.shared.close}
+        </button>
+      )}
+    </div>
+  );
+}

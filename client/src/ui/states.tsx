@@ -1,0 +1,57 @@
+/** What a screen shows when it has nothing, not yet, or trouble. */
+import type { ComponentChildren } from "preact";
+import { BigButton } from "./buttons";
+import { Mark, type Sign } from "./marks";
+import { words } from "./words";
+
+/** Nothing is here yet; `children`: the ways on. */
+export function Empty(props: { title: string; children?: ComponentChildren }) {
+  return (
+    <section class="plain-state">
+      <h2>{props.title}</h2>
+      {props.children}
+    </section>
+  );
+}
+
+/** Shown only after a moment (by CSS), so that quick loads do not flash. */
+export function Loading({ what }: { what?: string }) {
+  return (
+    <p class="loading" role="status">
+      <Mark sign="waiting" /> {what ?? words.shared.loading}
+    </p>
+  );
+}
+
+/** A strip of text that has to be read: what, why, how to mend it. */
+export function Notice(props: { sign?: Sign; title?: string; children?: ComponentChildren }) {
+  return (
+    <section class="notice">
+      <Mark sign={props.sign ?? "caution"} />
+      <div>
+        {props.title && <h2>{props.title}</h2>}
+        {props.children}
+      </div>
+    </section>
+  );
+}
+
+/** For what cannot be done without the server. */
+export function Offline({ onRetry }: { onRetry?: () => void }) {
+  return (
+    <Notice sign="cut">
+      <p>{words.shared.needsServer}</p>
+      {onRetry && <BigButton onTap={onRetry}>{words.shared.tryAgain}</BigButton>}
+    </Notice>
+  );
+}
+
+/** Something failed; `onRetry` if trying again can help. */
+export function Trouble(props: { title: string; detail?: string; onRetry?: () => void }) {
+  return (
+    <Notice title={props.title}>
+      {props.detail && <p>{props.detail}</p>}
+      {props.onRetry && <BigButton onTap={props.onRetry}>{words.shared.tryAgain}</BigButton>}
+    </Notice>
+  );
+}

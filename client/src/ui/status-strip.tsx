@@ -1,0 +1,37 @@
+/** Always there: what of this device's work is not yet on the server, and why. */
+import type { ExchangeState } from "../sync/types";
+import { to } from "../routes";
+import { useBench } from "./bench-context";
+import { Mark, type Sign } from "./marks";
+import { words } from "./words";
+
+/** What the strip says of a state, worst first. Pure, for tests. */
+export function stripText(state: ExchangeState, updateWaits: boolean): { sign: Sign; text: string } {
+  const say = words.strip;
+  const unsent = [
+    state.unsentChanges > 0 && say.changes(state.unsentChanges),
+    state.unsentPhotos > 0 && say.photos(state.unsentPhotos),
+  ].filter((text) => text !== false);
+  const with_ = (sign: Sign, text: string) => ({ sign, text: [text, ...unsent].join(" · ") });
+  if (state.storage) return with_("caution", say[state.storage]);
+  if (state.server === "tooOld") return with_("caution", say.tooOld);
+  if (state.server === "unpaired") return with_("cut", say.unpaired);
+  if (state.parked.length > 0) return with_("held", say.parked(state.parked.length));
+  if (state.server === "unreachable") return with_("cut", say.unreachable);
+  if (updateWaits) return with_("ready", say.update);
+  if (unsent.length > 0) return { sign: "string", text: unsent.join(" · ") };
+  return state.server === "starting"
+    ? { sign: "waiting", text: say.starting }
+    : { sign: "done", text: say.allSent };
+}
+
+export function StatusStrip() {
+  const { courier, files } = useBench();
+  const { sign, text } = stripText(courier.state.value, files.updateWaits.value);
+  return (
+    <a class="strip" href={to.devices()} title={words.strip.title}>
+      <Mark sign={sign} />
+      <span>{text}</span>
+    </a>
+  );
+}
