@@ -3,17 +3,17 @@ import type { ComponentChildren } from "preact";
 
 export interface TapProps {
   children: ComponentChildren;
-  onTap?: () => void;
-  href?: string;
+  onTap?: (() => void) | undefined;
+  href?: string | undefined;
   /** For files: leaves the app's own routing. */
-  download?: string | true;
-  type?: "button" | "submit";
+  download?: string | true | undefined;
+  type?: "button" | "submit" | undefined;
   /** Says why beside the button; the button itself stays reachable by keyboard. */
-  off?: boolean;
+  off?: boolean | undefined;
   /** Something is under way: taps are passed over, the label stays. */
-  busy?: boolean;
-  label?: string;
-  pressed?: boolean;
+  busy?: boolean | undefined;
+  label?: string | undefined;
+  pressed?: boolean | undefined;
 }
 
 function tap(kind: string, props: TapProps) {

@@ -72,8 +72,8 @@ function ClashOne<T extends RecordType>(props: {
  */
 export function Clashes<T extends RecordType>(props: {
   view: View<T>;
-  labels?: Readonly<Record<string, string>>;
-  format?: (value: unknown, field: string) => string;
+  labels?: Readonly<Record<string, string>> | undefined;
+  format?: ((value: unknown, field: string) => string) | undefined;
 }) {
   const { store } = useBench();
   const { view } = props;

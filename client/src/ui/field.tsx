@@ -6,21 +6,21 @@ export interface FieldProps {
   label: string;
   value: string;
   onInput: (value: string) => void;
-  hint?: ComponentChildren;
+  hint?: ComponentChildren | undefined;
   /** What is wrong and how to mend it; shown and announced. */
-  error?: string | null;
+  error?: string | null | undefined;
   /** Said after the label: "mm". */
-  unit?: string;
-  lines?: number;
-  inputMode?: "text" | "decimal" | "numeric";
-  autoComplete?: string;
+  unit?: string | undefined;
+  lines?: number | undefined;
+  inputMode?: "text" | "decimal" | "numeric" | undefined;
+  autoComplete?: string | undefined;
   /** Capitals and no spelling marks: for codes and ranges. */
-  code?: boolean;
-  maxLength?: number;
-  required?: boolean;
-  onEnter?: () => void;
-  onLeave?: () => void;
-  inputRef?: (element: HTMLInputElement | HTMLTextAreaElement | null) => void;
+  code?: boolean | undefined;
+  maxLength?: number | undefined;
+  required?: boolean | undefined;
+  onEnter?: (() => void) | undefined;
+  onLeave?: (() => void) | undefined;
+  inputRef?: ((element: HTMLInputElement | HTMLTextAreaElement | null) => void) | undefined;
 }
 
 export function Field(props: FieldProps) {
@@ -37,7 +37,8 @@ export function Field(props: FieldProps) {
     required: props.required,
     maxLength: props.maxLength,
     autoComplete: props.autoComplete ?? "off",
-    ...(props.code ? { autoCapitalize: "characters", spellcheck: false } : {}),
+    autoCapitalize: props.code ? ("characters" as const) : undefined,
+    spellcheck: props.code ? false : undefined,
     class: props.code ? "input input-code" : "input",
     onBlur: props.onLeave,
   };
@@ -55,14 +56,14 @@ export function Field(props: FieldProps) {
       {props.lines ? (
         <textarea
           {...common}
-          ref={props.inputRef}
+          ref={props.inputRef ?? null}
           rows={props.lines}
           onInput={(event) => props.onInput(event.currentTarget.value)}
         />
       ) : (
         <input
           {...common}
-          ref={props.inputRef}
+          ref={props.inputRef ?? null}
           type="text"
           inputMode={props.inputMode ?? "text"}
           onInput={(event) => props.onInput(event.currentTarget.value)}
@@ -88,7 +89,7 @@ export function Choose(props: {
   value: string;
   options: readonly (readonly [value: string, label: string])[];
   onChange: (value: string) => void;
-  hint?: ComponentChildren;
+  hint?: ComponentChildren | undefined;
 }) {
   const id = useId();
   return (

@@ -14,6 +14,11 @@ export const light = signal<Light>("device");
 function show(value: Light): void {
   if (value === "device") delete document.documentElement.dataset["light"];
   else document.documentElement.dataset["light"] = value;
+  // The browser's own bars follow.
+  const bench = getComputedStyle(document.documentElement).getPropertyValue("--bench").trim();
+  for (const meta of document.querySelectorAll<HTMLMetaElement>('meta[name="theme-color"]')) {
+    meta.content = bench;
+  }
 }
 
 /** Before the first paint. */

@@ -115,7 +115,7 @@ export function Mark({ sign }: { sign: Sign }) {
 }
 
 /** State of a step or bag: its mark and its word. `word` replaces the usual word ("Done 14:05"). */
-export function StateMark({ state, word }: { state: StepState; word?: string }) {
+export function StateMark({ state, word }: { state: StepState; word?: string | undefined }) {
   return (
     <span class={`state state-${state}`}>
       <Mark sign={state} />

@@ -10,10 +10,10 @@ import { words } from "./words";
 export function Page(props: {
   title: string;
   /** Small line above the title: kit, section. */
-  above?: ComponentChildren;
-  back?: string;
-  backLabel?: string;
-  actions?: ComponentChildren;
+  above?: ComponentChildren | undefined;
+  back?: string | undefined;
+  backLabel?: string | undefined;
+  actions?: ComponentChildren | undefined;
   children: ComponentChildren;
 }) {
   const heading = useRef<HTMLHeadingElement>(null);

@@ -4,7 +4,7 @@ import { words } from "./words";
 const MOST_GRADUATIONS = 120;
 
 /** `here`: how many steps lie before the place where the builder is. */
-export function Rule(props: { done: number; total: number; here?: number | null; label?: string }) {
+export function Rule(props: { done: number; total: number; here?: number | null | undefined; label?: string | undefined }) {
   const { done, total } = props;
   const text = props.label ?? words.shared.stepsDone(done, total);
   // A rule with more graduations than can be told apart is drawn with every second, fifth, …

@@ -8,8 +8,8 @@ import { words } from "./words";
 
 interface Said {
   text: string;
-  undo?: () => void | Promise<void>;
-  strong?: boolean;
+  undo?: (() => void | Promise<void>) | undefined;
+  strong?: boolean | undefined;
 }
 
 const said = signal<Said | null>(null);

@@ -15,7 +15,7 @@ export function Empty(props: { title: string; children?: ComponentChildren }) {
 }
 
 /** Shown only after a moment (by CSS), so that quick loads do not flash. */
-export function Loading({ what }: { what?: string }) {
+export function Loading({ what }: { what?: string | undefined }) {
   return (
     <p class="loading" role="status">
       <Mark sign="waiting" /> {what ?? words.shared.loading}
@@ -24,7 +24,7 @@ export function Loading({ what }: { what?: string }) {
 }
 
 /** A strip of text that has to be read: what, why, how to mend it. */
-export function Notice(props: { sign?: Sign; title?: string; children?: ComponentChildren }) {
+export function Notice(props: { sign?: Sign | undefined; title?: string | undefined; children?: ComponentChildren }) {
   return (
     <section class="notice">
       <Mark sign={props.sign ?? "caution"} />
@@ -37,7 +37,7 @@ export function Notice(props: { sign?: Sign; title?: string; children?: Componen
 }
 
 /** For what cannot be done without the server. */
-export function Offline({ onRetry }: { onRetry?: () => void }) {
+export function Offline({ onRetry }: { onRetry?: (() => void) | undefined }) {
   return (
     <Notice sign="cut">
       <p>{words.shared.needsServer}</p>
@@ -47,7 +47,11 @@ export function Offline({ onRetry }: { onRetry?: () => void }) {
 }
 
 /** Something failed; `onRetry` if trying again can help. */
-export function Trouble(props: { title: string; detail?: string; onRetry?: () => void }) {
+export function Trouble(props: {
+  title: string;
+  detail?: string | undefined;
+  onRetry?: (() => void) | undefined;
+}) {
   return (
     <Notice title={props.title}>
       {props.detail && <p>{props.detail}</p>}

@@ -4,25 +4,25 @@ import { HereMark, StateMark, type StepState } from "./marks";
 
 export interface TagProps {
   /** Makes the head of the tag a link. */
-  href?: string;
+  href?: string | undefined;
   /** Makes the head a button; `href` wins. */
-  onTap?: () => void;
+  onTap?: (() => void) | undefined;
   /** What is stamped large beside the hole: a bag's or step's number. */
-  number?: string;
+  number?: string | undefined;
   title: ComponentChildren;
   /** Small line under the title. */
-  note?: ComponentChildren;
-  state?: StepState;
-  stateWord?: string;
+  note?: ComponentChildren | undefined;
+  state?: StepState | undefined;
+  stateWord?: string | undefined;
   /** `true`: you are here; a text: who else is. */
-  here?: boolean | string;
+  here?: boolean | string | undefined;
   /** Put aside (done, left out): lies darker. */
-  worn?: boolean;
+  worn?: boolean | undefined;
   /** Level of heading of the title; none: plain text. */
-  level?: 2 | 3;
-  id?: string;
+  level?: 2 | 3 | undefined;
+  id?: string | undefined;
   /** Further content and buttons below the head. */
-  children?: ComponentChildren;
+  children?: ComponentChildren | undefined;
 }
 
 /** A card. With `href` or `onTap` the whole head is the target; put further buttons in children. */
@@ -37,7 +37,7 @@ export function Tag(props: TagProps) {
         {props.note !== undefined && <span class="tag-note">{props.note}</span>}
         {(props.state || here) && (
           <span class="tag-state">
-            {props.state && <StateMark state={props.state} {...word(props.stateWord)} />}
+            {props.state && <StateMark state={props.state} word={props.stateWord} />}
             {here && <HereMark who={typeof here === "string" ? here : undefined} />}
           </span>
         )}
@@ -63,17 +63,13 @@ export function Tag(props: TagProps) {
   );
 }
 
-function word(text: string | undefined) {
-  return text === undefined ? {} : { word: text };
-}
-
 /**
  * Tags in order on one string. `label` names the list for screen readers. Children: one `<li>` is
  * made around each; give each child a key.
  */
 export function TagList(props: {
-  label?: string;
-  ordered?: boolean;
+  label?: string | undefined;
+  ordered?: boolean | undefined;
   children: ComponentChildren[];
 }) {
   const List = props.ordered ? "ol" : "ul";
