@@ -20,6 +20,7 @@ import type {
   Store,
   View,
 } from "../src/sync/types";
+import type { OfflineState } from "../src/update";
 
 export interface Row {
   type: RecordType;
@@ -183,10 +184,10 @@ export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION)
     copyUnsent: () => Promise.resolve(new Blob(["{}"])),
   };
   const files: AppFiles = {
-    offline: signal<"ready">("ready"),
-    updateWaits: signal(false),
+    offline: signal<OfflineState>({ kind: "ready" }),
+    waiting: signal(false),
     version: "0.1.0",
-    update: () => undefined,
+    apply: () => true,
   };
   return { store, jotter: openJotter(null), photos, courier, membership, keeping, files, added };
 }

@@ -5,6 +5,7 @@
  */
 import type { ReadonlySignal } from "@preact/signals";
 import type { RecordFields, RecordType } from "../core/records";
+import type { Updates } from "../update";
 
 /** Two writes to a field that did not know of each other; `others` are the values not shown. */
 export interface Clash {
@@ -171,15 +172,8 @@ export interface Keeping {
 }
 
 /** The app's own files on this device: kept for offline use, and whether a newer app waits. */
-export interface AppFiles {
-  /** `insecure`: no HTTPS; `unsupported`: no service worker; `failed`: registration refused. */
-  readonly offline: ReadonlySignal<
-    "preparing" | "ready" | "insecure" | "unsupported" | "failed"
-  >;
-  readonly updateWaits: ReadonlySignal<boolean>;
+export interface AppFiles extends Updates {
   readonly version: string;
-  /** Swaps to the waiting app and reloads once. */
-  update(): void;
 }
 
 /**
@@ -193,7 +187,7 @@ export interface Jotter {
   drop(key: string): void;
 }
 
-/** Everything that the screens are given; `sync/app.ts` makes it. */
+/** Everything that the screens are given: `sync/app.ts` makes it, `main.tsx` adds the files. */
 export interface Bench {
   store: Store;
   jotter: Jotter;

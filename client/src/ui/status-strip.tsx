@@ -27,7 +27,7 @@ export function stripText(state: ExchangeState, updateWaits: boolean): { sign: S
 
 export function StatusStrip() {
   const { courier, files } = useBench();
-  const { sign, text } = stripText(courier.state.value, files.updateWaits.value);
+  const { sign, text } = stripText(courier.state.value, files.waiting.value);
   return (
     <a class="strip" href={to.devices()} title={words.strip.title}>
       <Mark sign={sign} />
