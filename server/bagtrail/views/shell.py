@@ -111,10 +111,8 @@ _IMMUTABLE: Final = "public, max-age=31536000, immutable"
 _ASK: Final = "no-cache"
 
 
-def bind(app: Flask, settings: Settings) -> None:
-    """Add the app's pages and assets, trusted hosts and headers to ``app``."""
-    # 5: the Host header is whatever the sender likes.
-    app.config["TRUSTED_HOSTS"] = list(settings.trusted_hosts)
+def register(app: Flask, settings: Settings) -> None:
+    """Add the app's pages and assets, and the headers of every reply, to ``app``."""
     app.url_map.converters["screen"] = _ScreenPath
     files = _files()
     kept = _kept_folder(settings)

@@ -1,0 +1,210 @@
+"""The command `bagtrail`: thin; what it does is done by the domain.
+
+Modules of the program are imported inside the commands, so that a wrong setting is told before
+anything else happens, and `bagtrail --help` is there at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import socket
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from .settings import BadSetting, Settings
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status: 0, 1 = could not be done, 2 = wrong setting."""
+    parsed = _parser().parse_args(arguments)
+    from sqlalchemy.exc import SQLAlchemyError
+
+    from .resources import Missing
+    from .wire.problems import Problem
+
+    try:
+        command: Callable[[Settings, argparse.Namespace], int] = parsed.command
+        return command(Settings.from_env(), parsed)
+    except BadSetting as why:
+        return _fail(str(why), 2)
+    except Problem as why:
+        return _fail(f"{why.title}. {why.detail}")
+    except Missing as why:
+        return _fail(str(why))
+    except (OSError, SQLAlchemyError) as why:
+        return _fail(f"{type(why).__name__}: {str(why).splitlines()[0]}")
+
+
+def _fail(text: str, status: int = 1) -> int:
+    print(f"bagtrail: {text}", file=sys.stderr)
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="bagtrail",
+        description="The server of a workshop that builds kits.",
+        epilog="Settings are environment variables; README.md lists them.",
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    def add(name: str, does: Callable[[Settings, argparse.Namespace], int], help: str) -> Any:
+        command = commands.add_parser(name, help=help, description=help)
+        command.set_defaults(command=does)
+        return command
+
+    add("serve", _serve, "bring the database up to date and answer browsers and phones")
+    add("migrate", _migrate, "bring the database up to date, and nothing else")
+    add("pair", _pair, "show a one-time code that lets a further device in")
+    add("rebuild", _rebuild, "make the tables again from the journal")
+    openapi = add("openapi", _openapi, "write the API's description as OpenAPI JSON")
+    openapi.add_argument("file", nargs="?", type=Path, help="instead of standard output")
+    return parser
+
+
+def _app(settings: Settings) -> Flask:
+    from .app import create_app
+
+    return create_app(settings)
+
+
+def _ready(settings: Settings) -> Flask:
+    """The app with its database up to date."""
+    from flask_migrate import upgrade
+
+    from .domain import epochs
+
+    app = _app(settings)
+    with app.app_context():
+        upgrade()
+        if epochs.settle(settings.epoch_file) == "restored":
+            print("An older copy of the database was put back: devices will offer what it lacks.")
+    return app
+
+
+def _migrate(settings: Settings, _: argparse.Namespace) -> int:
+    _ready(settings)
+    print("The database is up to date.")
+    return 0
+
+
+def _serve(settings: Settings, _: argparse.Namespace) -> int:
+    from .domain import devices
+    from .views import shell
+
+    if why := _taken(settings.host, settings.port):
+        return _fail(
+            f"Port {settings.port} on {settings.host} cannot be used ({why}). Is Bagtrail running"
+            " already? Stop the other program, or set BAGTRAIL_PORT."
+        )
+    app = _ready(settings)
+    shell.keep_assets(settings)
+    with app.app_context():
+        claimed = devices.claimed()
+
+    def announce(_: Any = None) -> None:
+        print(f"Bagtrail is at {settings.public_url} (data: {settings.data}). Ctrl+C stops it.")
+        if not claimed:
+            print(
+                f"It has no owner yet: open http://localhost:{settings.port} in a browser on this"
+                " machine to make it yours."
+            )
+        sys.stdout.flush()
+
+    if os.name == "nt":
+        import waitress
+
+        announce()
+        waitress.serve(app, host=settings.host, port=settings.port, threads=settings.threads)
+    else:
+        _gunicorn(settings, announce)
+    return 0
+
+
+def _taken(host: str, port: int) -> str | None:
+    """Why nothing can listen there, or None."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as trial:
+        if os.name != "nt":
+            trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trial.bind((host, port))
+        except OSError as why:
+            return why.strerror
+    return None
+
+
+def _gunicorn(settings: Settings, announce: Callable[..., None]) -> None:
+    from gunicorn.app.base import BaseApplication
+
+    class Server(BaseApplication):  # type: ignore[misc]  # gunicorn says nothing of its types
+        def load_config(self) -> None:
+            host = f"[{settings.host}]" if ":" in settings.host else settings.host
+            for name, value in {
+                "bind": f"{host}:{settings.port}",
+                "worker_class": "gthread",
+                "workers": settings.workers,
+                "threads": settings.threads,
+                "keepalive": 15,
+                # Event streams end when they are told to; nobody waits long for them.
+                "graceful_timeout": 3,
+                "control_socket_disable": True,
+                "loglevel": "warning",
+                "when_ready": announce,
+            }.items():
+                self.cfg.set(name, value)
+
+        def load(self) -> Flask:
+            # In the worker, after the fork: no connection is ever shared between processes.
+            return _app(settings)
+
+    Server().run()
+
+
+def _pair(settings: Settings, _: argparse.Namespace) -> int:
+    import qrcode
+
+    from .domain import devices
+
+    with _ready(settings).app_context():
+        code, _ends = devices.offer_pairing()
+    address = f"{settings.public_url}/devices#pair={code}"
+    picture = qrcode.QRCode(border=4)
+    picture.add_data(address)
+    picture.print_ascii(invert=sys.stdout.isatty())
+    print(f"On the new device open {settings.public_url}/devices and type {code[:4]}-{code[4:]}")
+    print("The code works once, within ten minutes.")
+    return 0
+
+
+def _rebuild(settings: Settings, _: argparse.Namespace) -> int:
+    from .domain import journal
+
+    with _ready(settings).app_context():
+        records = journal.rebuild()
+    print(f"Made {records} records again from the journal.")
+    return 0
+
+
+def _openapi(_: Settings, arguments: argparse.Namespace) -> int:
+    with tempfile.TemporaryDirectory() as folder:
+        # The document depends on nobody's data or settings.
+        document = _app(Settings(data=Path(folder))).test_client().get("/api/openapi.json").json
+    text = json.dumps(document, indent=1) + "\n"
+    if arguments.file:
+        arguments.file.write_text(text)
+    else:
+        sys.stdout.write(text)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
