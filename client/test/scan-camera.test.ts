@@ -162,6 +162,18 @@ describe("one call for a session (pitfall 10)", () => {
     expect(it.live()).toBe(1);
   });
 
+  it("does not fight for the camera while it rests: something else may be using it", async () => {
+    const it = phone();
+    await it.camera.start();
+    it.camera.rest();
+    const track = last(it.tracks);
+    track.stop();
+    track.dispatchEvent(new Event("ended"));
+    await it.settle();
+    expect(it.camera.state.value.kind).toBe("off");
+    expect(it.asked).toHaveLength(1);
+  });
+
   it("starts one stream for two taps in a row", async () => {
     const it = phone();
     await Promise.all([it.camera.start(), it.camera.start()]);

@@ -159,6 +159,7 @@ export function makeCamera(world: CameraWorld): Camera {
     const stillMine = (): boolean => track() === mine;
     const gone = (): void => {
       if (!wanted || !stillMine() || world.hidden()) return;
+      if (resting !== null) return stop();
       lost = world.now() - liveSince > GOOD_MS ? 1 : lost + 1;
       if (lost > MOST_LOST) letGo({ kind: "failed", failure: "busy" });
       else void wake();

@@ -1,0 +1,59 @@
+/** A code as a thumb types it: grouped by four, its slips said at once. */
+import { ALPHABET, LENGTH, normalise, type Slip } from "../core/codes";
+
+/** Where a typed code went wrong. `at` counts characters from 1, separators left out. */
+export type TypedSlip =
+  | { reason: "character"; character: string; at: number }
+  | { reason: "length"; has: number; needs: number }
+  /** The check character disagrees: one is misread, or two are swapped; no telling which. */
+  | { reason: "check" };
+
+const SEPARATORS = /[\s\u00ad\u200b\ufeff\u2010-\u2015\u2212-]/g;
+
+/** Where a typed text is wrong, or null if it can be a code. Says length last: typing goes on. */
+export function typedSlip(text: string): TypedSlip | null {
+  const read = normalise(text);
+  return "code" in read ? null : slipOf(text, read.slip);
+}
+
+/** The slip that `normalise` found in `text`, with its place. */
+export function slipOf(text: string, slip: Slip): TypedSlip {
+  const bare = [...text.replace(SEPARATORS, "")];
+  if (slip.reason === "character" && slip.character !== undefined) {
+    const { character } = slip;
+    return { reason: "character", character, at: bare.indexOf(character) + 1 };
+  }
+  if (slip.reason === "length") return { reason: "length", has: bare.length, needs: LENGTH };
+  return { reason: "check" };
+}
+
+/** Codes of this length with a right check character that are one slip away from a wrong one. */
+export function oneSlipAway(text: string): string[] {
+  const typed = [...text.toUpperCase().replace(SEPARATORS, "")];
+  if (typed.length !== LENGTH) return [];
+  const tries = new Set<string>();
+  typed.forEach((_, at) => {
+    for (const character of ALPHABET) tries.add(typed.with(at, character).join(""));
+    const next = typed[at + 1];
+    const here = typed[at];
+    if (next !== undefined && here !== undefined) {
+      tries.add(typed.with(at, next).with(at + 1, here).join(""));
+    }
+  });
+  const codes = new Set<string>();
+  for (const each of tries) {
+    const read = normalise(each);
+    if ("code" in read) codes.add(read.code);
+  }
+  return [...codes].sort();
+}
+
+/**
+ * What the field shows after typing: capitals in two groups of four, as printed. Only what is
+ * added at the end is regrouped; while the middle is mended, the caret must not be thrown about.
+ */
+export function grouped(before: string, now: string): string {
+  if (!now.startsWith(before) || now.includes("/")) return now;
+  const bare = now.toUpperCase().replace(SEPARATORS, "");
+  return bare.length > 4 ? `${bare.slice(0, 4)}-${bare.slice(4)}` : bare;
+}
