@@ -140,14 +140,15 @@ export interface Invitation {
   expiresAt: number;
 }
 
-/** Geometry of a label sheet, in millimetres; `id` is what the label call is given. */
+/** Geometry of a label sheet as `GET /api/sheets` says it; millimetres. */
 export interface Sheet {
-  id: string;
-  paper: "A4" | "Letter";
+  name: string;
+  width_mm: number;
+  height_mm: number;
   columns: number;
   rows: number;
-  labelWidthMm: number;
-  labelHeightMm: number;
+  label_width_mm: number;
+  label_height_mm: number;
 }
 
 /** Whose device this is, and what only the server can do. Nothing here throws. */
