@@ -130,16 +130,23 @@ def _works(python: Path) -> bool:
         return False
 
 
-def install(what: str, lock: Path, *, itself: bool) -> None:
-    """Install a lock file's packages, and with ``itself`` the program, editable."""
-    version = (VENV / "pyvenv.cfg").read_text()
-    key = digest(lock, ROOT / "pyproject.toml", more=version)
+def install(what: str, lock: Path) -> None:
+    """A lock file's packages."""
+    key = digest(lock, more=(VENV / "pyvenv.cfg").read_text())
     stamp = VENV / f"made-{lock.stem}"
     if fresh(stamp, key):
         return
     run(what, _pip("--prefer-binary", "-r", lock))
-    if itself:
-        run("Installing Bagtrail itself", _pip("--no-deps", "--editable", ROOT))
+    stamp.write_text(key)
+
+
+def install_itself() -> None:
+    """The program, editable; last, because its build hook then finds everything made."""
+    key = digest(ROOT / "pyproject.toml", more=(VENV / "pyvenv.cfg").read_text())
+    stamp = VENV / "made-itself"
+    if fresh(stamp, key):
+        return
+    run("Installing Bagtrail itself", _pip("--no-deps", "--editable", ROOT))
     stamp.write_text(key)
 
 
@@ -260,14 +267,20 @@ def _npm(node: Node, *what: str) -> list[str | Path]:
     return [*node.npm, "--prefix", CLIENT, *what]
 
 
+def demo_is_fresh() -> bool:
+    return not (DEMO / "make.py").is_file() or fresh(DEMO / "out" / ".made", _demo_key())
+
+
+def _demo_key() -> str:
+    return digest(*sorted(DEMO.rglob("*.py")), LOCK)
+
+
 def make_demo(python: Path) -> None:
     """demo/out: the invented kit with its manual, drawings and photos."""
-    if not (DEMO / "make.py").is_file():
+    if demo_is_fresh():
         return
-    key = digest(*sorted(DEMO.rglob("*.py")), LOCK)
+    key = _demo_key()
     stamp = DEMO / "out" / ".made"
-    if fresh(stamp, key):
-        return
     path = os.pathsep.join((str(ROOT), str(ROOT / "server")))
     run("Drawing the demo kit", [python, "-m", "demo.make"], os.environ | {"PYTHONPATH": path})
     stamp.parent.mkdir(exist_ok=True)
@@ -277,13 +290,14 @@ def make_demo(python: Path) -> None:
 def everything(*, tests: bool = False) -> Node | None:
     """Make whatever is missing or out of date.  The Node is told if one was needed."""
     make_venv()
-    install("Installing Python packages (the first time takes a minute)", LOCK, itself=True)
+    install("Installing Python packages (the first time takes a minute)", LOCK)
     if tests:
-        install("Installing the tools of the tests", DEV_LOCK, itself=False)
+        install("Installing the tools of the tests", DEV_LOCK)
     node = find_node() if tests or not client_is_fresh() else None
     if node:
         if tests:
             install_client(node)
         build_client(node)
     make_demo(venv_python())
+    install_itself()
     return node
