@@ -1,0 +1,141 @@
+/**
+ * The mirror: the server's state of this workshop's records as pulled, and the cursor. Rewritten by
+ * pulls only, and never the only copy of anything.
+ */
+import type { DBSchema } from "idb";
+import type { Head } from "../core/merge";
+import { Door, type Plan, type Watcher } from "./door";
+
+/** Where the mirror stands in the server's sequence. */
+export interface Cursor {
+  readonly epoch: string;
+  readonly seq: number;
+  readonly change: string | null;
+}
+
+/** A record as the server has it. `scope`: the kit or build it belongs to, "" for the workshop. */
+export interface MirrorRecord {
+  readonly type: string;
+  readonly id: string;
+  readonly scope: string;
+  /** Label code as shown, of bags. */
+  readonly code?: string;
+  readonly heads: readonly Head[];
+}
+
+interface Row {
+  /** `<type>:<id>`. */
+  key: string;
+  scope: string;
+  code?: string;
+  /** JSON of the heads: read and written several times faster than as objects. */
+  heads: string;
+}
+
+interface MirrorSchema extends DBSchema {
+  records: { key: string; value: Row; indexes: { scope: string; code: string } };
+  meta: { key: "cursor"; value: Cursor };
+}
+
+const plan = (workshop: string): Plan<MirrorSchema> => ({
+  name: `bagtrail-${workshop}`,
+  durability: "relaxed",
+  upgrades: [
+    (db) => {
+      const records = db.createObjectStore("records", { keyPath: "key" });
+      records.createIndex("scope", "scope");
+      records.createIndex("code", "code");
+      db.createObjectStore("meta");
+    },
+  ],
+});
+
+export class Mirror {
+  readonly #door: Door<MirrorSchema>;
+
+  constructor(workshop: string, tell?: Watcher) {
+    this.#door = new Door(plan(workshop), tell);
+  }
+
+  cursor(): Promise<Cursor | null> {
+    return this.#door.read(["meta"], async (tx) => (await tx.objectStore("meta").get("cursor")) ?? null);
+  }
+
+  /** The records of a scope, and the cursor that goes with them. */
+  scope(scope: string): Promise<{ cursor: Cursor | null; records: MirrorRecord[] }> {
+    return this.#door.read(["records", "meta"], async (tx) => {
+      const [rows, cursor] = await Promise.all([
+        tx.objectStore("records").index("scope").getAll(scope),
+        tx.objectStore("meta").get("cursor"),
+      ]);
+      return { cursor: cursor ?? null, records: rows.map(record) };
+    });
+  }
+
+  /** The records asked for that the mirror has. */
+  get(
+    keys: readonly { type: string; id: string }[],
+  ): Promise<{ cursor: Cursor | null; records: MirrorRecord[] }> {
+    return this.#door.read(["records", "meta"], async (tx) => {
+      const store = tx.objectStore("records");
+      const [cursor, ...rows] = await Promise.all([
+        tx.objectStore("meta").get("cursor"),
+        ...keys.map(({ type, id }) => store.get(`${type}:${id}`)),
+      ]);
+      const found = rows.filter((row): row is Row => row !== undefined);
+      return { cursor: cursor ?? null, records: found.map(record) };
+    });
+  }
+
+  /** The bags of any kit whose label has this code. */
+  byCode(code: string): Promise<MirrorRecord[]> {
+    return this.#door.read(["records"], async (tx) => {
+      const rows = await tx.objectStore("records").index("code").getAll(code);
+      return rows.map(record);
+    });
+  }
+
+  /** Replaces these records and the cursor, or neither. */
+  async apply(records: Iterable<MirrorRecord>, cursor: Cursor): Promise<void> {
+    await this.#put(records, cursor, false);
+  }
+
+  /** Replaces everything: what a device that starts from the beginning has pulled in full. */
+  async swap(records: Iterable<MirrorRecord>, cursor: Cursor): Promise<void> {
+    await this.#put(records, cursor, true);
+  }
+
+  close(): Promise<void> {
+    return this.#door.close();
+  }
+
+  #put(records: Iterable<MirrorRecord>, cursor: Cursor, clear: boolean): Promise<void> {
+    const rows = Array.from(records, row);
+    return this.#door.write(["records", "meta"], async (tx) => {
+      const store = tx.objectStore("records");
+      if (clear) void store.clear().catch(ignore);
+      // Not awaited one by one: the transaction fails if one of them does.
+      for (const one of rows) void store.put(one).catch(ignore);
+      await tx.objectStore("meta").put(cursor, "cursor");
+    });
+  }
+}
+
+const ignore = (): void => undefined;
+
+function row({ type, id, scope, code, heads }: MirrorRecord): Row {
+  const packed = JSON.stringify(heads.map((head) => [head.id, head.stamp, head.set]));
+  return { key: `${type}:${id}`, scope, ...(code === undefined ? {} : { code }), heads: packed };
+}
+
+function record({ key, scope, code, heads }: Row): MirrorRecord {
+  const at = key.indexOf(":");
+  const parsed = JSON.parse(heads) as [string, string, Record<string, unknown>][];
+  return {
+    type: key.slice(0, at),
+    id: key.slice(at + 1),
+    scope,
+    ...(code === undefined ? {} : { code }),
+    heads: parsed.map(([head, stamp, set]) => ({ id: head, stamp, set })),
+  };
+}

@@ -1,0 +1,194 @@
+/**
+ * Replies of the server, taken apart: each reader returns what was agreed or throws. Shapes:
+ * server/bagtrail/wire/messages.py and server/PROTOCOL.md.
+ */
+import { unpack, type RecordChange } from "../core/packing";
+
+export interface WireCursor {
+  readonly epoch: string;
+  readonly seq: number;
+  readonly change: string | null;
+}
+
+export interface WireProblem {
+  readonly type: string;
+  readonly title: string;
+  readonly detail?: string;
+}
+
+export interface PushReply {
+  readonly epoch: string;
+  readonly now: number;
+  /** One for each change sent, in order. */
+  readonly verdicts: readonly {
+    readonly verdict: "applied" | "duplicate" | "refused" | "retry";
+    readonly seq: number | null;
+    readonly restamped?: string;
+    readonly problem?: WireProblem;
+  }[];
+}
+
+export interface PullReply {
+  readonly cursor: WireCursor;
+  readonly more: boolean;
+  readonly now: number;
+  readonly workshop: string;
+  readonly changes: readonly RecordChange[];
+}
+
+export interface SessionReply {
+  readonly workshop: { readonly id: string; readonly name: string };
+  readonly device: { readonly id: string; readonly name: string; readonly clock: string };
+  readonly epoch: string;
+  readonly publicUrl: string;
+}
+
+export interface PairingReply {
+  readonly code: string;
+  readonly url: string;
+  readonly svg: string;
+  readonly expiresAt: number;
+}
+
+export interface SheetReply {
+  readonly id: string;
+  readonly paper: "A4" | "Letter";
+  readonly columns: number;
+  readonly rows: number;
+  readonly labelWidthMm: number;
+  readonly labelHeightMm: number;
+}
+
+/** A reply that is not what was agreed. */
+class Unlike extends Error {}
+
+type Bag = Readonly<Record<string, unknown>>;
+
+function object(value: unknown): Bag {
+  if (typeof value === "object" && value !== null && !Array.isArray(value)) return value as Bag;
+  throw new Unlike("an object was agreed");
+}
+
+function list(value: unknown): readonly unknown[] {
+  if (Array.isArray(value)) return value as unknown[];
+  throw new Unlike("a list was agreed");
+}
+
+function text(value: unknown): string {
+  if (typeof value === "string") return value;
+  throw new Unlike("text was agreed");
+}
+
+function number(value: unknown): number {
+  if (typeof value === "number" && Number.isFinite(value)) return value;
+  throw new Unlike("a number was agreed");
+}
+
+function cursor(value: unknown): WireCursor {
+  const { epoch, seq, change } = object(value);
+  return {
+    epoch: text(epoch),
+    seq: number(seq),
+    change: change === null || change === undefined ? null : text(change),
+  };
+}
+
+function problem(value: unknown): WireProblem {
+  const { type, title, detail } = object(value);
+  return {
+    type: text(type),
+    title: text(title),
+    ...(typeof detail === "string" ? { detail } : {}),
+  };
+}
+
+/** For a push of `sent` changes. */
+export function pushReply(body: unknown, sent: number): PushReply {
+  const { epoch, now, verdicts, seqs, restamped, problems } = object(body);
+  const stamps = object(restamped);
+  const reasons = object(problems);
+  const places = list(seqs);
+  const words = list(verdicts);
+  if (words.length !== sent || places.length !== sent) throw new Unlike("a verdict for each");
+  return {
+    epoch: text(epoch),
+    now: number(now),
+    verdicts: words.map((word, i) => {
+      if (word !== "applied" && word !== "duplicate" && word !== "refused" && word !== "retry") {
+        throw new Unlike("an unknown verdict");
+      }
+      const stamp = stamps[i];
+      const reason = reasons[i];
+      return {
+        verdict: word,
+        seq: places[i] === null ? null : number(places[i]),
+        ...(stamp === undefined ? {} : { restamped: text(stamp) }),
+        ...(reason === undefined ? {} : { problem: problem(reason) }),
+      };
+    }),
+  };
+}
+
+export function pullReply(body: unknown): PullReply {
+  const { cursor: at, more, now, workshop, changes } = object(body);
+  if (typeof more !== "boolean") throw new Unlike("more is yes or no");
+  return {
+    cursor: cursor(at),
+    more,
+    now: number(now),
+    workshop: text(workshop),
+    changes: unpack(changes),
+  };
+}
+
+export function offerReply(body: unknown): { missing: string[] } {
+  return { missing: list(object(body)["missing"]).map(text) };
+}
+
+export function sessionReply(body: unknown): SessionReply {
+  const { workshop, device, epoch, public_url } = object(body);
+  const shop = object(workshop);
+  const own = object(device);
+  return {
+    workshop: { id: text(shop["id"]), name: text(shop["name"]) },
+    device: { id: text(own["id"]), name: text(own["name"]), clock: text(own["clock"]) },
+    epoch: text(epoch),
+    publicUrl: text(public_url),
+  };
+}
+
+export function pairingReply(body: unknown): PairingReply {
+  const { code, url, svg, expires_at } = object(body);
+  return {
+    code: text(code),
+    url: text(url),
+    svg: text(svg),
+    expiresAt: number(Date.parse(text(expires_at))),
+  };
+}
+
+export function demoReply(body: unknown): { kit: string; build: string } {
+  const { kit, build } = object(body);
+  return { kit: text(kit), build: text(build) };
+}
+
+export function sheetsReply(body: unknown): SheetReply[] {
+  const { sheets } = object(body);
+  return list(sheets).map((one) => {
+    const { id, paper, columns, rows, label_width_mm, label_height_mm } = object(one);
+    if (paper !== "A4" && paper !== "Letter") throw new Unlike("an unknown paper");
+    return {
+      id: text(id),
+      paper,
+      columns: number(columns),
+      rows: number(rows),
+      labelWidthMm: number(label_width_mm),
+      labelHeightMm: number(label_height_mm),
+    };
+  });
+}
+
+/** For replies whose body says nothing more. */
+export function nothing(): null {
+  return null;
+}
