@@ -16,7 +16,7 @@ from . import resources
 from .settings import Settings
 from .storage import work
 from .storage.tables import db
-from .views import api_document, auth, records, sync
+from .views import api_document, auth, blobs, kits, records, shell, sync
 from .wire.messages import PROTOCOL, PUSH_MAX_BYTES
 from .wire.problems import Problem
 
@@ -50,14 +50,12 @@ def create_app(settings: Settings) -> Flask:
         api.register_blueprint(module.blp)
     auth.guard(app)
     _write_problems(app)
-    from .views import shell
-
-    shell.bind(app, settings)
+    shell.register(app, settings)
     return app
 
 
 def _views() -> list[Any]:
-    return [sync, records, auth, api_document]
+    return [sync, records, auth, blobs, kits, api_document]
 
 
 def problem_response(body: dict[str, Any]) -> Response:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import secrets
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -140,7 +141,7 @@ def whoever_holds(token: str) -> Caller:
         ).first()
         if row is None:
             raise NotPaired("It was never paired with this server, or its pairing was taken back.")
-        clocks = conn.execute(
+        clocks: Iterable[str] = conn.execute(
             sa.select(device_clock.c.clock).where(device_clock.c.device_id == row.device_id)
         ).scalars()
         return Caller(row.device_id, row.workshop_id, frozenset(clocks))

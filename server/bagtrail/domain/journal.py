@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
 import sqlalchemy as sa
-from sqlalchemy.engine import Connection
+from sqlalchemy.engine import Connection, RowMapping
 
 from ..storage.tables import RECORD_TABLES, purged, record_state
 from ..storage.tables import change as journal
@@ -305,8 +305,9 @@ class _Acceptance:
                 if workshop != self.workshop:
                     self._blocked[id_] = OtherWorkshop("This record belongs to another workshop.")
             unknown = [record for record in chunk if record not in self._entries]
-            for (id_,) in self.conn.execute(sa.select(purged.c.id).where(purged.c.id.in_(unknown))):
-                self._blocked[id_] = RecordPurged("It was deleted, and cleared away since.")
+            wanted_ids = sa.select(purged.c.id).where(purged.c.id.in_(unknown))
+            for gone_id in self.conn.execute(wanted_ids).scalars():
+                self._blocked[gone_id] = RecordPurged("It was deleted, and cleared away since.")
 
     def blocked(self, record: str, type_: str | None = None) -> Problem | None:
         """Why nothing may be written to this record, or None."""
@@ -454,7 +455,7 @@ def _change(change: Change | Invalid) -> Change:
     return change
 
 
-def _from_row(row: Mapping[str, Any]) -> Change:
+def _from_row(row: RowMapping) -> Change:
     group = (row["group_first"], row["group_size"]) if row["group_first"] is not None else None
     return Change(
         row["clock"],

@@ -1,4 +1,4 @@
-"""Reading records, and the plain writes of the API, which go through the journal like all others."""
+"""Reading records, and the plain writes of the API, which go through the journal like all."""
 
 from __future__ import annotations
 

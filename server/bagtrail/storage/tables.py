@@ -160,8 +160,8 @@ def _column_type(field: kinds.Field[Any]) -> sa.types.TypeEngine[Any]:
 
 
 def _record_table(schema: type[Record]) -> sa.Table:
-    """Columns beside the fields: ``seq`` of the last change; ``complete``: all required fields are there;
-    ``gone``: deleted; ``asks``: something waits for a person to settle it."""
+    """Columns beside the fields: ``seq`` of the last change; ``complete``: all required fields are
+    there; ``gone``: deleted; ``asks``: something waits for a person to settle it."""
     columns = [
         sa.Column(name, _column_type(field), nullable=True)
         for name, field in field_kinds(schema.record_type).items()

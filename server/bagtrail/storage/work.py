@@ -2,7 +2,7 @@
 
 A writing transaction takes the lock on the ledger's row before it reads anything, on SQLite by
 BEGIN IMMEDIATE and on PostgreSQL by SELECT ... FOR UPDATE.  So writers run one after the other,
-the merge reads heads that nobody else is changing, and the order of sequence is the order of commits.
+the merge reads heads that nobody else is changing, and sequence is in the order of commits.
 """
 
 from __future__ import annotations

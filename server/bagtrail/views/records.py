@@ -81,8 +81,8 @@ def _seen() -> int | None:
 def _tagged(response: Response, tag: int | str) -> Response:
     response.set_etag(str(tag))
     response.headers["Cache-Control"] = "private, no-cache"
-    made: Response = response.make_conditional(request)
-    return made
+    response.make_conditional(request)
+    return response
 
 
 def _collection(schema: type[Record]) -> None:

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 
 class Problem(Exception):
-    """Base of all.  ``detail`` says what, where and how to mend it; ``extra`` are further members."""
+    """Base of all.  ``detail`` says what, where and how to mend it; ``extra``: further members."""
 
     slug: ClassVar[str] = "problem"
     status: ClassVar[int] = 500

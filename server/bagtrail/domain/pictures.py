@@ -1,0 +1,113 @@
+"""What may be kept of a picture: upright, within bounds, without place and camera.  Pure."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from io import BytesIO
+
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from ..wire.problems import NotAPicture, TooLarge
+
+#: Long side of what is kept, in pixels, and of the smaller versions made of it.
+KEPT_MAX_PX = 2560
+SIZES = {"thumb": 320, "preview": 1280}
+
+_FORMATS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
+#: JPEG segments that say nothing of place or camera: JFIF, colour profile, colour transform.
+_HARMLESS = {"APP0", "APP2", "APP14"}
+_END_OF_JPEG = b"\xff\xd9"
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Bytes that may be kept.  ``smaller``: the same picture at each size of SIZES, by its name."""
+
+    content: bytes
+    media_type: str
+    width_px: int
+    height_px: int
+    smaller: dict[str, bytes]
+
+
+def clean(content: bytes, pixels_max: int) -> Picture:
+    """The picture in ``content``, upright and without anything that tells place or camera.
+
+    Bytes that are clean already are kept as they are.  Raises NotAPicture if they cannot be
+    decoded as JPEG, PNG or WebP; TooLarge if they unpack to more than ``pixels_max`` pixels.
+    """
+    with _opened(content, pixels_max) as image:
+        format_ = image.format or ""
+        tidy = _is_clean(image, content) and max(image.size) <= KEPT_MAX_PX
+        if not tidy and format_ == "JPEG":
+            image.draft("RGB", (KEPT_MAX_PX, KEPT_MAX_PX))
+        kept = _upright(image)
+    if not tidy:
+        kept.thumbnail((KEPT_MAX_PX, KEPT_MAX_PX), reducing_gap=2.0)
+        content = _encode(kept, format_)
+    smaller = {}
+    for name, side in sorted(SIZES.items(), key=lambda item: -item[1]):
+        shrunk = kept.copy()
+        shrunk.thumbnail((side, side), reducing_gap=2.0)
+        smaller[name] = _encode(shrunk, format_)
+    return Picture(content, _FORMATS[format_], *kept.size, smaller)
+
+
+@contextmanager
+def _opened(content: bytes, pixels_max: int) -> Iterator[Image.Image]:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            with Image.open(BytesIO(content), formats=list(_FORMATS)) as image:
+                # The header says the size; nothing has been unpacked yet.
+                if image.width * image.height > pixels_max:
+                    raise TooLarge(
+                        f"The picture has {image.width} x {image.height} pixels;"
+                        f" {pixels_max // 1_000_000} megapixels are the most that can be kept."
+                    )
+                yield image
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
+        raise TooLarge("The picture unpacks to more pixels than can be kept.") from None
+    except UnidentifiedImageError:
+        raise NotAPicture("It is no JPEG, PNG or WebP picture. Save it as JPEG first.") from None
+    except (OSError, SyntaxError, ValueError, EOFError, IndexError, MemoryError) as error:
+        raise NotAPicture("The picture is damaged or cut off. Take or save it again.") from error
+
+
+def _is_clean(image: Image.Image, content: bytes) -> bool:
+    if image.format != "JPEG":
+        return False
+    segments = {name for name, _ in getattr(image, "applist", [])}
+    # Cameras also hang things behind the picture's end: a second picture, a film, their notes.
+    return (
+        segments <= _HARMLESS
+        and "comment" not in image.info
+        and content.find(_END_OF_JPEG) == len(content) - len(_END_OF_JPEG)
+    )
+
+
+def _upright(image: Image.Image) -> Image.Image:
+    turned = ImageOps.exif_transpose(image)
+    return turned if turned is not image else image.copy()
+
+
+def _encode(image: Image.Image, format_: str) -> bytes:
+    plain = Image.new(image.mode, image.size)
+    if image.mode == "P":
+        palette = image.getpalette()
+        if palette:
+            plain.putpalette(palette)
+    plain.paste(image)
+    target = BytesIO()
+    if format_ == "JPEG":
+        if plain.mode not in ("RGB", "L"):
+            plain = plain.convert("RGB")
+        plain.save(target, "JPEG", quality=88, optimize=True)
+    elif format_ == "PNG":
+        plain.save(target, "PNG", optimize=True)
+    else:
+        plain.save(target, "WEBP", quality=85)
+    return target.getvalue()
