@@ -98,18 +98,17 @@ def values(state: State) -> dict[str, Any]:
 
 
 def gone(state: State) -> tuple[bool, bool]:
-    """(deleted and nothing speaks against it, deleted but changed elsewhere: ask)."""
-    deleted = None
-    covered: set[str] = set()
-    for head in state.heads:
-        if "deleted" in head.set:
-            deleted = head.set["deleted"]
-            if isinstance(deleted, list):
-                covered.update(map(str, deleted))
-    if not isinstance(deleted, list):
+    """(deleted and nothing speaks against it, deleted but kept or changed elsewhere: ask)."""
+    said = [head.set["deleted"] for head in state.heads if "deleted" in head.set]
+    lists = [value for value in said if isinstance(value, list)]
+    if not lists:
         return False, False
-    unseen = any(head.id not in covered for head in state.heads if head.set.keys() - {"deleted"})
-    return not unseen, unseen
+    covered = {str(change) for value in lists for change in value}
+    # A person who chose to keep it, and did not know of the other's delete, is not overruled.
+    stands = len(lists) == len(said) and all(
+        head.id in covered or not head.set.keys() - {"deleted"} for head in state.heads
+    )
+    return stands, not stands
 
 
 def shown(state: State, quiet: Collection[str] = ()) -> Shown:
