@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from ...wire.problems import Invalid
-from .geometry import Box, Placing, Sheet
+from .geometry import Placing, Sheet
 from .lettering import fit, font_for, printable
 from .marks import Anchor, Mark, Outline, Page, Words
 from .symbol import label_text, symbol_of
@@ -136,13 +136,15 @@ def _ruler(x: float, y: float) -> list[Mark]:
 
 
 def _ruler_page(sheet: Sheet) -> list[Mark]:
-    """The labels' outlines, to hold against the sheet, and the ruler."""
+    """The labels' corners, to hold against the sheet, and the ruler."""
     marks: list[Mark] = []
     for place in range(sheet.per_page):
         box = sheet.label(place)
-        right, bottom = box.x + box.width, box.y + box.height
-        corners = ((box.x, box.y), (right, box.y), (right, bottom), (box.x, bottom))
-        marks.append(Outline(corners, 0.15))
+        leg = min(4.0, box.width / 4, box.height / 4)
+        for x, inward in ((box.x, leg), (box.x + box.width, -leg)):
+            for y, downward in ((box.y, leg), (box.y + box.height, -leg)):
+                corner = ((x + inward, y), (x, y), (x, y + downward))
+                marks.append(Outline(corner, 0.15, closed=False))
     room = sheet.width_mm - 2 * UNPRINTED_MM
     if room < RULER_MM:
         raise Invalid(
@@ -151,13 +153,11 @@ def _ruler_page(sheet: Sheet) -> list[Mark]:
             errors={"width_mm": ["Too narrow for the ruler."]},
         )
     first = sheet.label(0)
-    x = (sheet.width_mm - RULER_MM) / 2
-    y = min(first.y + first.height / 2 - 4, sheet.height_mm - UNPRINTED_MM - 12)
-    panel = Box(x - 4, y - 3, RULER_MM + 8, 16.5)
+    y = min(first.y + first.height / 2 - 5, sheet.height_mm - UNPRINTED_MM - 11)
     text = "Print this page on plain paper first and hold it against the sheet."
     size = min(3.0, RULER_MM / font_for(text, False).width(text, 1.0))
     return [
         *marks,
-        *_ruler(x, y),
-        Words(panel.x + panel.width / 2, y + 10, size, text, anchor="middle"),
+        *_ruler((sheet.width_mm - RULER_MM) / 2, y),
+        Words(sheet.width_mm / 2, y + 10, size, text, anchor="middle"),
     ]

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -113,18 +112,21 @@ def fit(
     return text.rstrip() + ELLIPSIS, least
 
 
-def wrap(text: str, width: float, size: float, lines: int, bold: bool = False) -> Sequence[str]:
-    """``text`` on at most ``lines`` lines of ``width``; the last is cut with an ellipsis."""
+def wrap(text: str, width: float, size: float, lines: int, bold: bool = False) -> list[str]:
+    """``text`` on at most ``lines`` lines of ``width``, broken between words; if it needs more,
+    the last ends in an ellipsis."""
     font = font_for(text, bold)
-    wrapped: list[str] = []
-    rest = text.split(" ") if text else []
+
+    def fits(words: list[str], tail: str = "") -> bool:
+        return font.width(" ".join(words) + tail, size) <= width
+
+    rest, wrapped = text.split(), list[str]()
     while rest and len(wrapped) < lines:
-        count = len(rest)
-        while count > 1 and font.width(" ".join(rest[:count]), size) > width:
+        count, tail = len(rest), ""
+        while count > 1 and not fits(rest[:count], tail):
             count -= 1
-        if len(wrapped) == lines - 1:
-            count = len(rest)
-        line, _ = fit(" ".join(rest[:count]), width, size, size, bold)
-        wrapped.append(line)
+            tail = f" {ELLIPSIS}" if len(wrapped) == lines - 1 else ""
+        # A single word that is longer than the line is cut by its letters.
+        wrapped.append(fit(" ".join(rest[:count]) + tail, width, size, size, bold)[0])
         rest = rest[count:]
     return wrapped

@@ -6,15 +6,25 @@ import io
 
 from PIL import Image, ImageDraw, ImageFont
 
+from ...wire.problems import Invalid
 from .lettering import font_for
 from .marks import Modules, Outline, Page, Ring
 
 DPI = 300
+PIXELS_MAX = 50_000_000
 
 
 def page_to_png(page: Page, dpi: int = DPI) -> bytes:
-    """The page in grey at ``dpi`` dots per inch, which the file says too."""
+    """The page in grey at ``dpi`` dots per inch, which the file says too.
+
+    Raises Invalid if that is more than 50 megapixels.
+    """
     scale = dpi / 25.4
+    if page.width * page.height * scale * scale > PIXELS_MAX:
+        raise Invalid(
+            f"A page of {page.width:g} x {page.height:g} mm is too large for a picture. "
+            "Ask for the PDF."
+        )
     image = Image.new("L", (round(page.width * scale), round(page.height * scale)), 255)
     draw = ImageDraw.Draw(image)
     for mark in page.marks:

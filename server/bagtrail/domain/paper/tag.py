@@ -20,8 +20,8 @@ MODULE_MAX_MM = 1.3
 DOT_MM = 25.4 / 300
 #: Strip inside the label's edge that stays white, because sheets shift in the printer.
 EDGE_MM = 1.2
-#: Between the outline of the tag and anything inside it.
-AIR_MM = 0.9
+#: Between the outline of the tag and its words; and its symbol, whose quiet zone is air enough.
+AIR_MM, SYMBOL_AIR_MM = 0.9, 0.3
 LINE_MM = 0.2
 #: Beside the column of words; height of capitals and distance of lines, as parts of the size.
 PAD_MM = 0.8
@@ -85,10 +85,10 @@ def draw_tag(
     plan = _plan(label, edge, symbol)
     quiet = QUIET_MODULES * plan.module
     marks: list[Mark] = [Modules(plan.symbol.x + quiet, plan.symbol.y + quiet, plan.module, symbol)]
-    hole = 0.0
+    hole = None
     if plan.outline is not None:
-        tag, hole = _tag_outline(plan.outline)
-        marks += tag
+        outline, hole = _tag_outline(plan.outline)
+        marks += [outline, hole]
     return marks + _words(plan.words, hole, bag, kit)
 
 
@@ -97,7 +97,7 @@ def _plan(label: Box, edge: tuple[float, float], symbol: Symbol) -> _Plan:
     tag = label.inset(*edge)
     best: _Plan | None = None
     # With an outline if the symbol can still be read beside it; without one on small labels.
-    for outline, room in ((tag, tag.inset(AIR_MM, AIR_MM)), (None, tag)):
+    for outline, room in ((tag, tag.inset(SYMBOL_AIR_MM, SYMBOL_AIR_MM)), (None, tag)):
         for beside in (True, False):
             if beside:
                 space = min(room.height, max(room.width / 2, count * MODULE_MIN_MM))
@@ -113,12 +113,12 @@ def _plan(label: Box, edge: tuple[float, float], symbol: Symbol) -> _Plan:
                 square = Box(
                     room.x + room.width - side, room.y + (room.height - side) / 2, side, side
                 )
-                words = Box(room.x, room.y, room.width - side, room.height)
+                words = Box(tag.x, tag.y, square.x - tag.x, tag.height)
             else:
                 square = Box(
                     room.x + (room.width - side) / 2, room.y + room.height - side, side, side
                 )
-                words = Box(room.x, room.y, room.width, room.height - side)
+                words = Box(tag.x, tag.y, tag.width, square.y - tag.y)
             best = _Plan(module, square, words, outline)
         if best is not None:
             return best
@@ -140,11 +140,8 @@ def _whole_dots(module: float) -> float:
     return whole if whole >= MODULE_MIN_MM else module
 
 
-def _tag_outline(box: Box) -> tuple[list[Mark], float]:
-    """Outline of the tag: its leading upper corner cut, the punched hole behind the cut.
-
-    Returns the marks and the side of the square at that corner which words keep clear of.
-    """
+def _tag_outline(box: Box) -> tuple[Outline, Ring]:
+    """Outline of the tag: its leading upper corner cut, the punched hole behind the cut."""
     cut = max(3.0, min(7.0, box.height * 0.13))
     radius = max(1.0, min(2.4, box.height * 0.05))
     # The hole's rim stays 1 mm from the cut, measured square to it.
@@ -157,15 +154,14 @@ def _tag_outline(box: Box) -> tuple[list[Mark], float]:
         (box.x, bottom),
         (box.x, box.y + cut),
     )
-    hole = Ring(box.x + centre, box.y + centre, radius, LINE_MM)
-    return [Outline(corners, LINE_MM), hole], centre + radius + 0.7 - AIR_MM
+    return Outline(corners, LINE_MM), Ring(box.x + centre, box.y + centre, radius, LINE_MM)
 
 
-def _words(box: Box, hole: float, bag: LabelBag, kit: str) -> list[Mark]:
+def _words(box: Box, hole: Ring | None, bag: LabelBag, kit: str) -> list[Mark]:
     """Kit, number, title, steps and code in one column, each at the same height on every label of
-    a sheet.  ``hole``: side of the square at the upper left corner that stays free."""
-    left, width = box.x + PAD_MM, box.width - 2 * PAD_MM
-    top, bottom = box.y + 0.2, box.y + box.height - 0.5
+    a sheet.  ``hole``: the punched hole, if the label has one; the kit stands beside it."""
+    left, width = box.x + AIR_MM + PAD_MM, box.width - AIR_MM - 2 * PAD_MM
+    top, bottom = box.y + AIR_MM, box.y + box.height - AIR_MM - 0.4
     height = bottom - top
     small = max(1.8, min(2.8, height * 0.06))
     medium = max(2.2, min(3.9, height * 0.078))
@@ -179,21 +175,22 @@ def _words(box: Box, hole: float, bag: LabelBag, kit: str) -> list[Mark]:
     foot -= max(0.7, height * 0.03)
 
     # The kit at the head, level with the hole.
-    indent = max(0.0, hole - PAD_MM)
-    middle = max(hole / 2, small * CAP / 2)
+    indent = hole.x + hole.radius + 0.7 - left if hole else 0.0
     text, size = fit(printable(kit), width - indent, small, small * 0.8)
-    marks.append(Words(left + indent, top + middle + size * CAP / 2, size, text))
-    head = max(box.y + hole, top + middle + small * CAP / 2) + max(0.3, height * 0.015)
+    level = hole.y if hole else top + small * CAP / 2
+    marks.append(Words(left + indent, level + size * CAP / 2, size, text))
+    head = (hole.y + hole.radius if hole else level + small * CAP / 2) + max(0.4, height * 0.02)
 
     # The number is what hands look for in the box of bags: a third of the label.
-    tall = min(height * 0.34, foot - head - 2 * medium * LEADING)
+    tall = min(height * 0.34, foot - head - 2.5 * medium * LEADING)
     marks += _number(printable(bag.number, bold=True), left, head + tall, width, tall, medium)
-    y = head + tall + max(0.3, height * 0.03)
+    y = head + tall + medium * 0.5
 
     lines = max(1, int((foot - y + medium * (LEADING - CAP)) / (medium * LEADING)))
     title, steps = printable(bag.title), printable(_steps_line(bag.steps))
-    title_lines = wrap(title, width, medium, min(2, lines - bool(steps)), bold=True)
-    steps_lines = wrap(steps, width, medium, min(3, lines - len(title_lines)))
+    # What the bag serves matters more at the bench than the second half of a long title.
+    steps_lines = wrap(steps, width, medium, min(3, lines - bool(title)))
+    title_lines = wrap(title, width, medium, min(2, lines - len(steps_lines)), bold=True)
     for text, bold in [(t, True) for t in title_lines] + [(t, False) for t in steps_lines]:
         marks.append(Words(left, y + medium * CAP, medium, text, bold))
         y += medium * LEADING
