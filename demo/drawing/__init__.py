@@ -1,0 +1,1 @@
+"""Our own exploded views: solids, shapes of parts, figures of steps, pages."""

@@ -1,0 +1,349 @@
+"""From a scene to a picture: paint far to near, then find room for the leaders' labels."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from PIL import Image, ImageDraw
+
+from .figure import (
+    FIRST,
+    HEAD,
+    MARGIN,
+    OVER,
+    SECOND,
+    WIDTH,
+    FigureMaker,
+    Item,
+    Scene,
+    _arrange,
+    _bounds,
+    font,
+)
+from .solids import INK, PAPER, Canvas, Point, far_to_near, flat
+
+CELL = 8
+GREY = 110
+
+
+@dataclass
+class Label:
+    """Text of a leader and the spots it may point at, in pixels."""
+
+    lines: tuple[str, ...]
+    tips: list[Point]
+    width: int
+    height: int
+    left: int = 0
+    top: int = 0
+    tip: Point = (0.0, 0.0)
+    faint: bool = False
+
+    @property
+    def box(self) -> tuple[int, int, int, int]:
+        return self.left, self.top, self.left + self.width, self.top + self.height
+
+
+def figure_picture(
+    maker: FigureMaker, lines: tuple[str, ...], number: str, title: str, remark: str,
+    counts: dict[str, int],
+) -> Image.Image:  # fmt: skip
+    """Greyscale picture, :data:`figure.WIDTH` px wide, of one step.
+
+    ``counts``: pieces of each key that the step fits, said in the labels.
+    """
+    scene = maker.scene(lines)
+    _arrange(scene)
+    labels = _labels(maker, scene, counts)
+    left, top, right, bottom = _bounds(scene.items)
+    for shrink in range(9):
+        size = 0.9**shrink
+        scale = min(560 * size / (right - left), 520 * size / (bottom - top), 7.0)
+        room = 60 + 34 * len(labels)
+        high = int(HEAD + max(330, (bottom - top) * scale + room * (0.72 + 0.1 * shrink)))
+        high = -(-min(high, 800) // CELL) * CELL
+        origin = (
+            WIDTH / 2 - (left + right) / 2 * scale,
+            (HEAD + high - 8) / 2 - (top + bottom) / 2 * scale,
+        )
+        big = _paint(scene, (WIDTH, high), scale, origin)
+        _aim(labels, scene, scale, origin)
+        if _find_room(labels, big, high, bool(remark)):
+            break
+    else:
+        raise ValueError(f"No room for the labels of figure {number}.")
+    picture = big.reduce(OVER)
+    draw = ImageDraw.Draw(picture)
+    for label in labels:
+        _leader(draw, label)
+    for label in labels:
+        _text(draw, label)
+    for key, text in scene.sizes:
+        _size_line(draw, scene, key, text, scale, origin)
+    _header(draw, number, title, remark, high)
+    return picture
+
+
+def _paint(scene: Scene, size: tuple[int, int], scale: float, origin: Point) -> Image.Image:
+    big = Image.new("L", (size[0] * OVER, size[1] * OVER), PAPER)
+    draw = ImageDraw.Draw(big)
+    canvas = Canvas(draw, scale * OVER, (origin[0] * OVER, origin[1] * OVER), 2.1 * OVER)
+    for _, a, b in scene.lines:
+        _centre_line(draw, canvas.px(a), canvas.px(b))
+    pieces = [(item, solids) for item in scene.items for solids in item.places]
+    order = far_to_near([_box(solids) for _, solids in pieces])
+    for k in order:
+        item, solids = pieces[k]
+        canvas.faint = item.faint
+        for inner in far_to_near([solid.box for solid in solids]) if len(solids) > 1 else [0]:
+            solids[inner].paint(canvas)
+    return big
+
+
+def _box(solids):  # type: ignore[no-untyped-def]
+    from .shapes import box_of
+
+    return box_of(solids)
+
+
+def _centre_line(draw: ImageDraw.ImageDraw, a: Point, b: Point) -> None:
+    """Long dash, short dash (ISO 128: centre lines)."""
+    total = math.dist(a, b)
+    if total < 1:
+        return
+    ux, uy = (b[0] - a[0]) / total, (b[1] - a[1]) / total
+    at, turn = 0.0, 0
+    while at < total:
+        dash = (22, 6)[turn % 2] * OVER
+        stop = min(total, at + dash)
+        draw.line((a[0] + ux * at, a[1] + uy * at, a[0] + ux * stop, a[1] + uy * stop),
+                  fill=GREY, width=OVER)  # fmt: skip
+        at, turn = stop + 6 * OVER, turn + 1
+
+
+def _labels(maker: FigureMaker, scene: Scene, counts: dict[str, int]) -> list[Label]:
+    """One label for each key, whichever and however many items show it."""
+    out: list[Label] = []
+    seen: set[str] = set()
+    for item in scene.items:
+        if item.key in seen:
+            continue
+        seen.add(item.key)
+        look = maker.look(item.key)
+        if item.faint:
+            lines: tuple[str, ...] = (look.first,)
+            if item.label:
+                lines = (look.first, f"from {item.label}")
+        else:
+            lines = (f"{counts[item.key]} x {look.first}", look.second)
+        width = max(_width(lines[0], FIRST if not item.faint else SECOND),
+                    *(_width(line, SECOND) for line in lines[1:]), 10)  # fmt: skip
+        height = (FIRST if not item.faint else SECOND) + (SECOND + 3) * (len(lines) - 1) + 6
+        out.append(Label(lines, [], width + 8, height, faint=item.faint))
+    return out
+
+
+def _width(text: str, size: int) -> int:
+    return math.ceil(font(size).getlength(text))
+
+
+def _aim(labels: list[Label], scene: Scene, scale: float, origin: Point) -> None:
+    keys = list(dict.fromkeys(item.key for item in scene.items))
+    for label, key in zip(labels, keys, strict=True):
+        label.tips = []
+        for item in scene.items:
+            if item.key == key:
+                for tip in item.tips:
+                    x, y = flat(tip)
+                    label.tips.append((x * scale + origin[0], y * scale + origin[1]))
+
+
+def _find_room(labels: list[Label], big: Image.Image, high: int, remark: bool) -> bool:
+    """Place every label on free paper, near what it names; False if one finds no room."""
+    cells = big.point(lambda v: 0 if v > 250 else 255).reduce(CELL * OVER)
+    wide, tall = cells.size
+    data = cells.tobytes()
+    total = [[0] * (wide + 1) for _ in range(tall + 1)]
+    for y in range(tall):
+        run = 0
+        for x in range(wide):
+            taken = data[y * wide + x] > 0 or y * CELL < HEAD - 6
+            taken = taken or (remark and y * CELL > high - 44)
+            run += taken
+            total[y + 1][x + 1] = total[y][x + 1] + run
+    middle = WIDTH / 2, (HEAD + high) / 2
+    placed: list[Label] = []
+    for label in sorted(labels, key=lambda la: -max(math.dist(t, middle) for t in la.tips)):
+        w, h = -(-label.width // CELL), -(-label.height // CELL)
+        best: tuple[float, int, int, Point] | None = None
+        for y in range(0, tall - h, 2):
+            upper, lower = total[y], total[y + h]
+            for x in range(1, wide - w - 1, 2):
+                if lower[x + w] - lower[x] - upper[x + w] + upper[x]:
+                    continue
+                label.left, label.top = x * CELL, y * CELL
+                tip, far = _nearest(label)
+                if best is not None and far >= best[0]:
+                    continue
+                if any(_overlap(label.box, other.box, 10) for other in placed):
+                    continue
+                cost = far + _crossings(label, tip, placed)
+                if best is None or cost < best[0]:
+                    best = (cost, label.left, label.top, tip)
+        if best is None:
+            return False
+        _, label.left, label.top, label.tip = best
+        placed.append(label)
+    return True
+
+
+def _nearest(label: Label) -> tuple[Point, float]:
+    left, top, right, bottom = label.box
+    best, far = label.tips[0], math.inf
+    for tip in label.tips:
+        dx = max(left - tip[0], 0, tip[0] - right)
+        dy = max(top - tip[1], 0, tip[1] - bottom)
+        d = math.hypot(dx, dy)
+        if d < far:
+            best, far = tip, d
+    return best, far
+
+
+def _overlap(a: tuple[int, int, int, int], b: tuple[int, int, int, int], by: int) -> bool:
+    return a[0] < b[2] + by and b[0] < a[2] + by and a[1] < b[3] + by and b[1] < a[3] + by
+
+
+def _start(label: Label, tip: Point) -> Point:
+    """Where a leader leaves its label: the middle of the side that faces the tip."""
+    left, top, right, bottom = label.box
+    if left - 4 <= tip[0] <= right + 4:
+        return min(max(tip[0], left), right), (top if tip[1] < top else bottom)
+    return (left - 3 if tip[0] < left else right + 1), min(max(tip[1], top + 8), bottom - 8)
+
+
+def _crossings(label: Label, tip: Point, placed: list[Label]) -> float:
+    cost = 0.0
+    start = _start(label, tip)
+    for other in placed:
+        if _cross(start, tip, _start(other, other.tip), other.tip):
+            cost += 300
+        left, top, right, bottom = other.box
+        for k in range(1, 9):
+            x = start[0] + (tip[0] - start[0]) * k / 9
+            y = start[1] + (tip[1] - start[1]) * k / 9
+            if left - 3 < x < right + 3 and top - 3 < y < bottom + 3:
+                cost += 400
+                break
+        begin = _start(other, other.tip)
+        for k in range(1, 9):
+            x = begin[0] + (other.tip[0] - begin[0]) * k / 9
+            y = begin[1] + (other.tip[1] - begin[1]) * k / 9
+            if label.left - 3 < x < label.box[2] + 3 and label.top - 3 < y < label.box[3] + 3:
+                cost += 400
+                break
+    return cost
+
+
+def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
+def _leader(draw: ImageDraw.ImageDraw, label: Label) -> None:
+    start, tip = _start(label, label.tip), label.tip
+    tone = 140 if label.faint else INK
+    draw.line((*start, *tip), fill=PAPER, width=5)
+    draw.line((*start, *tip), fill=tone, width=2)
+    draw.ellipse((tip[0] - 6, tip[1] - 6, tip[0] + 6, tip[1] + 6), fill=PAPER)
+    draw.ellipse((tip[0] - 4, tip[1] - 4, tip[0] + 4, tip[1] + 4), fill=tone)
+
+
+def _text(draw: ImageDraw.ImageDraw, label: Label) -> None:
+    x, y = label.left + 4, label.top + 2
+    if label.faint:
+        for line in label.lines:
+            draw.text((x, y), line, font=font(SECOND), fill=GREY)
+            y += SECOND + 3
+        return
+    draw.text((x, y), label.lines[0], font=font(FIRST), fill=INK, stroke_width=0.5, stroke_fill=INK)
+    for line in label.lines[1:]:
+        y += FIRST + 2
+        draw.text((x, y), line, font=font(SECOND), fill=60)
+
+
+def _size_line(draw: ImageDraw.ImageDraw, scene: Scene, key: str, text: str, scale: float,
+               origin: Point) -> None:  # fmt: skip
+    """Dimension line beside an item, along its longest axis (ISO 129-1: arrows, text above)."""
+    item = next(i for i in scene.items if i.key == key)
+    low, high = item.box
+    along = max(range(3), key=lambda k: high[k] - low[k])
+    a, b = list(item.middle), list(item.middle)
+    a[along], b[along] = low[along], high[along]
+    side = 0.5 * max(high[k] - low[k] for k in range(3) if k != along) + 26 / scale
+    up = (0, 0, side) if along != 2 else (side * 0.7, -side * 0.7, 0)
+
+    def px(p: list[float]) -> Point:
+        x, y = flat((p[0] + up[0], p[1] + up[1], p[2] + up[2]))
+        return x * scale + origin[0], y * scale + origin[1]
+
+    def foot(p: list[float]) -> Point:
+        x, y = flat((p[0], p[1], p[2]))
+        return x * scale + origin[0], y * scale + origin[1]
+
+    start, stop = px(a), px(b)
+    for p, q in ((foot(a), start), (foot(b), stop)):
+        draw.line((*p, q[0] + (q[0] - p[0]) * 0.15, q[1] + (q[1] - p[1]) * 0.15), fill=90, width=1)
+    draw.line((*start, *stop), fill=INK, width=2)
+    for p, q in ((start, stop), (stop, start)):
+        t = math.atan2(q[1] - p[1], q[0] - p[0])
+        for turn in (-0.3, 0.3):
+            draw.line((*p, p[0] + 16 * math.cos(t + turn), p[1] + 16 * math.sin(t + turn)),
+                      fill=INK, width=2)  # fmt: skip
+    width = _width(text, FIRST)
+    x, y = (start[0] + stop[0]) / 2 - width / 2, (start[1] + stop[1]) / 2 - FIRST / 2
+    draw.rectangle((x - 6, y - 3, x + width + 6, y + FIRST + 5), fill=PAPER)
+    draw.text((x, y), text, font=font(FIRST), fill=INK, stroke_width=0.5, stroke_fill=INK)
+
+
+def _header(
+    draw: ImageDraw.ImageDraw, number: str, title: str, remark: str, high: int
+) -> None:
+    """The step's number on a tag with a punched hole, its title, and how often it is made."""
+    wide = 66 + _width(number, 44)
+    draw.polygon(
+        [(MARGIN - 10, 40), (MARGIN + 12, 16), (wide + 10, 16), (wide + 10, 72), (MARGIN + 12, 72),
+         (MARGIN - 10, 48)], fill=INK,
+    )  # fmt: skip
+    draw.ellipse((MARGIN + 2, 37, MARGIN + 16, 51), fill=PAPER)
+    draw.text((MARGIN + 26, 18), number, font=font(44), fill=PAPER, stroke_width=0.6,
+              stroke_fill=PAPER)  # fmt: skip
+    lines = _wrap(title, 27, WIDTH - wide - 54)
+    y = 44 - 16 * len(lines)
+    for line in lines[:2]:
+        draw.text((wide + 28, y), line, font=font(27), fill=INK, stroke_width=0.4, stroke_fill=INK)
+        y += 32
+    if remark:
+        width = _width(remark, FIRST)
+        draw.rectangle((0, high - 44, WIDTH, high - 4), fill=PAPER)
+        draw.text((WIDTH - MARGIN - width, high - 40), remark, font=font(FIRST), fill=INK,
+                  stroke_width=0.5, stroke_fill=INK)  # fmt: skip
+
+
+def _wrap(text: str, size: int, width: int) -> list[str]:
+    lines, line = [], ""
+    for word in text.split():
+        trial = f"{line} {word}".strip()
+        if _width(trial, size) > width and line:
+            lines.append(line)
+            line = word
+        else:
+            line = trial
+    return [*lines, line]
+
+
+def drawn_items(maker: FigureMaker, lines: tuple[str, ...]) -> list[Item]:
+    """The items of a figure, for counting."""
+    return maker.scene(lines).items
