@@ -73,7 +73,14 @@ def figure_picture(
             break
     else:
         raise ValueError(f"No room for the labels of figure {number}.")
-    picture = big.reduce(OVER)
+    # Cut the empty paper above and below away, keeping room for the head and the remark.
+    _, above, _, below = big.reduce(OVER).point(lambda v: 0 if v > 250 else 255).getbbox()
+    above = min([above, *(label.top for label in labels)]) - HEAD - 14
+    below = max([below, *(label.box[3] for label in labels)]) + 16 + (40 if remark else 0)
+    picture = big.reduce(OVER).crop((0, above, WIDTH, below))
+    high, origin = below - above, (origin[0], origin[1] - above)
+    for label in labels:
+        label.top, label.tip = label.top - above, (label.tip[0], label.tip[1] - above)
     draw = ImageDraw.Draw(picture)
     for label in labels:
         _leader(draw, label)

@@ -179,10 +179,12 @@ def _bearing(s: Shape, grow: float) -> list[Solid]:
     start = at_axis(s.axis, -width / 2, 0, 0)
     r_in, r_out = inner / 2, outer / 2
     gap = (r_out - r_in) / 4
+    near = at_axis(s.axis, width / 2, 0, 0)
+    last = at_axis(s.axis, width / 2 + 0.01, 0, 0)
     return [
         Turned(s.axis, start, width, r_out, r_out, 250),
-        Turned(s.axis, start, width, r_out - gap, r_out - gap, 195),
-        Turned(s.axis, start, width, r_in + gap, r_in + gap, 250, r_in),
+        Turned(s.axis, near, 0.01, r_out - gap, r_out - gap, 195),
+        Turned(s.axis, last, 0.01, r_in + gap, r_in + gap, 250, r_in),
     ]
 
 

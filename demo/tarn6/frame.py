@@ -16,8 +16,6 @@ BAGS = """
 
 #: Between steps, or between operations of different steps: first > then | why.
 ORDER = """
-1.1 > 1.2 | the bevel gears ride on the outdrives
-1.2 > 1.3 | the case closes over the gears
 """
 
 #: bag: quantity part, ...
