@@ -33,7 +33,8 @@ const Pair = screen(() => import("./screens/pair"));
 const Path = screen<{ build: string }>(() => import("./screens/path"));
 const Step = screen<{ build: string; step: string }>(() => import("./screens/step"));
 const Bag = screen<{ build: string; bag: string }>(() => import("./screens/bag"));
-const Scan = screen<{ code?: string }>(() => import("./screens/scan"));
+const Scan = screen(() => import("./screens/scan"));
+const Label = screen<{ code: string }>(() => import("./screens/label"));
 
 function Nowhere() {
   return (
@@ -70,8 +71,8 @@ export function App({ bench }: { bench: Bench }) {
                 <Route path={patterns.step} component={Step} />
                 <Route path={patterns.bag} component={Bag} />
                 <Route path={patterns.scan} component={Scan} />
-                <Route path={patterns.label} component={Scan} />
-                <Route path={patterns.labelLower} component={Scan} />
+                <Route path={patterns.label} component={Label} />
+                <Route path={patterns.labelLower} component={Label} />
                 <Route path={patterns.devices} component={Devices} />
                 <Route path={patterns.pair} component={Pair} />
                 <Route default component={Nowhere} />

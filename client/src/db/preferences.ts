@@ -3,7 +3,7 @@
  * before the first paint. Losing them loses nothing that the builder entered; so failures
  * (private windows, blocked storage) are passed over.
  */
-export type Preference = "light" | "lastBuild" | "camera" | "sheet" | "reopen";
+export type Preference = "light" | "lastBuild" | "camera" | "sheet" | "label";
 
 const PREFIX = "bagtrail.";
 

@@ -1,0 +1,221 @@
+/** Builds: what is being made, how far it is, and who is where. */
+import { useEffect } from "preact/hooks";
+import { useLocation } from "preact-iso";
+import { readPreference } from "../db/preferences";
+import { randomId } from "../core/ids";
+import { to } from "../routes";
+import { useBench, useSession } from "../ui/bench-context";
+import { BigButton, QuietButton, Row } from "../ui/buttons";
+import { Clashes } from "../ui/clash";
+import { Page } from "../ui/page";
+import { Rule } from "../ui/rule";
+import { say, sayTrouble } from "../ui/say";
+import { Loading, Notice } from "../ui/states";
+import { Tag, TagList } from "../ui/tag";
+import { date, moment, words } from "../ui/words";
+import type { Store, View } from "../sync/types";
+import { Claim, TwoWays } from "./firstrun";
+import { PairForm } from "./pair";
+
+/** Steps of a kit that count, and how many of them are done in a build. */
+export function countSteps(store: Store, build: View<"build">): { done: number; total: number } {
+  const states = new Map(
+    store
+      .where("step_progress", "build", build.id)
+      .map((progress) => [progress.values.step, progress.values.state]),
+  );
+  let done = 0;
+  let total = 0;
+  for (const step of store.where("step", "kit", build.values.kit ?? "")) {
+    const state = states.get(step.id);
+    if (state === "left_out") continue;
+    total += 1;
+    if (state === "done") done += 1;
+  }
+  return { done, total };
+}
+
+interface Whereabouts {
+  mine: boolean;
+  device: string;
+  step: string;
+  at: string;
+}
+
+/** Where devices are in a build, latest first. */
+function whereabouts(store: Store, build: string, mine: string | undefined): Whereabouts[] {
+  return store
+    .where("place", "build", build)
+    .filter((place) => place.values.step)
+    .sort((a, b) => ((a.values.at ?? "") < (b.values.at ?? "") ? 1 : -1))
+    .map((place) => ({
+      mine: place.values.device === mine,
+      device:
+        store.get("device", place.values.device ?? "")?.values.name ?? words.shared.unknownDevice,
+      step: store.get("step", place.values.step ?? "")?.values.number ?? "?",
+      at: moment(place.values.at ?? ""),
+    }));
+}
+
+function BuildTag({ build, here }: { build: View<"build">; here: boolean }) {
+  const { store } = useBench();
+  const session = useSession();
+  const kit = store.get("kit", build.values.kit ?? "");
+  useEffect(() => {
+    void store.load(build.id);
+    if (build.values.kit) void store.load(build.values.kit);
+  }, [store, build.id, build.values.kit]);
+  const { done, total } = countSteps(store, build);
+  const places = whereabouts(store, build.id, session?.device.id);
+  const { finished_at: finished, started_at: started } = build.values;
+  const about = [
+    kit && kit.values.name !== build.values.name ? kit.values.name : null,
+    kit?.values.maker,
+    kit?.values.scale,
+    finished ? words.builds.finished(date(finished)) : null,
+    !finished && started ? words.builds.began(date(started)) : null,
+  ];
+  return (
+    <Tag
+      href={to.path(build.id)}
+      level={2}
+      title={build.values.name ?? ""}
+      note={about.filter(Boolean).join(" · ")}
+      here={here}
+      worn={Boolean(finished)}
+    >
+      <Clashes view={build} labels={words.builds.fields} />
+      {kit && <Clashes view={kit} labels={words.builds.fields} />}
+      {total > 0 ? <Rule done={done} total={total} /> : <p class="soft">{words.builds.noSteps}</p>}
+      {places.length > 0 && (
+        <ul role="list" class="soft">
+          {places.map((place, index) => (
+            <li key={index}>
+              {place.mine
+                ? words.builds.here(place.step, place.at)
+                : words.builds.isAt(place.device, place.step, place.at)}
+            </li>
+          ))}
+        </ul>
+      )}
+    </Tag>
+  );
+}
+
+function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
+  const { store } = useBench();
+  const { route } = useLocation();
+  useEffect(() => void store.load(kit.id), [store, kit.id]);
+  const bags = store.where("bag", "kit", kit.id).length;
+  const steps = store.where("step", "kit", kit.id).length;
+  const name = kit.values.name ?? "";
+  const begin = async () => {
+    const id = randomId(crypto.getRandomValues(new Uint8Array(16)));
+    const called = builds === 0 ? name : words.builds.secondBuild(name, builds + 1);
+    try {
+      await store.write([
+        {
+          type: "build",
+          id,
+          set: { kit: kit.id, name: called, started_at: new Date().toISOString() },
+        },
+      ]);
+      say(words.builds.buildStarted(called), async () => {
+        const made = store.get("build", id);
+        if (made) await store.remove([made]);
+        route(to.builds());
+      });
+      route(to.path(id));
+    } catch {
+      sayTrouble(words.shared.notSaved);
+    }
+  };
+  return (
+    <Tag title={name} level={3} note={words.builds.counts(bags, steps)}>
+      <Row>
+        <QuietButton href={to.labels(kit.id)} label={`${words.builds.labels}: ${name}`}>
+          {words.builds.labels}
+        </QuietButton>
+        <QuietButton onTap={() => void begin()}>
+          {builds === 0 ? words.builds.buildIt : words.builds.buildAgain}
+        </QuietButton>
+      </Row>
+    </Tag>
+  );
+}
+
+function Workshop() {
+  const { store, courier, membership } = useBench();
+  const standing = membership.standing.value;
+  const builds = store.all("build");
+  const kits = store.all("kit");
+  const { lastExchangeAt, server } = courier.state.value;
+  const name = standing.kind === "paired" ? standing.session.workshop.name : undefined;
+  if (builds.length === 0 && kits.length === 0) {
+    const fetched = lastExchangeAt !== null;
+    return (
+      <Page title={words.builds.title} above={name}>
+        {fetched ? (
+          <TwoWays />
+        ) : server === "unreachable" ? (
+          <Notice sign="cut">
+            <p>{words.builds.notFetched}</p>
+          </Notice>
+        ) : (
+          <Loading what={words.builds.firstPull} />
+        )}
+      </Page>
+    );
+  }
+  const last = readPreference("lastBuild") ?? (builds.length === 1 ? builds[0]?.id : null);
+  const sorted = [...builds].sort((a, b) => {
+    const one = Number(Boolean(a.values.finished_at)) - Number(Boolean(b.values.finished_at));
+    if (one !== 0) return one;
+    if (a.id === last || b.id === last) return a.id === last ? -1 : 1;
+    return (a.values.started_at ?? "") < (b.values.started_at ?? "") ? 1 : -1;
+  });
+  return (
+    <Page
+      title={words.builds.title}
+      above={name}
+      actions={<BigButton href={to.newKit()}>{words.builds.startKit}</BigButton>}
+    >
+      {sorted.length > 0 && (
+        <TagList label={words.builds.title}>
+          {sorted.map((build) => (
+            <BuildTag key={build.id} build={build} here={build.id === last} />
+          ))}
+        </TagList>
+      )}
+      <section class="block">
+        <h2>{words.builds.kits}</h2>
+        <TagList label={words.builds.kits}>
+          {kits.map((kit) => (
+            <KitTag
+              key={kit.id}
+              kit={kit}
+              builds={builds.filter((build) => build.values.kit === kit.id).length}
+            />
+          ))}
+        </TagList>
+      </section>
+    </Page>
+  );
+}
+
+export default function Builds() {
+  const { membership, store } = useBench();
+  const standing = membership.standing.value;
+  if (standing.kind === "claimable") return <Claim />;
+  // A device that was paired before keeps showing what it has.
+  const hasWork = store.all("build").length > 0;
+  if (standing.kind === "unpaired" && !hasWork) return <PairForm />;
+  if (standing.kind === "starting" && !hasWork) {
+    return (
+      <Page title={words.builds.title}>
+        <Loading what={words.pair.starting} />
+      </Page>
+    );
+  }
+  return <Workshop />;
+}
