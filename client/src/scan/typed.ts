@@ -1,5 +1,5 @@
 /** A code as a thumb types it: grouped by four, its slips said at once. */
-import { ALPHABET, LENGTH, normalise, type Slip } from "../core/codes";
+import { ALPHABET, LENGTH, normalise, SEPARATORS, type Slip } from "../core/codes";
 
 /** Where a typed code went wrong. `at` counts characters from 1, separators left out. */
 export type TypedSlip =
@@ -8,7 +8,8 @@ export type TypedSlip =
   /** The check character disagrees: one is misread, or two are swapped; no telling which. */
   | { reason: "check" };
 
-const SEPARATORS = /[\s\u00ad\u200b\ufeff\u2010-\u2015\u2212-]/g;
+/** The characters that count, without what is put between them. */
+const bareOf = (text: string): string[] => [...text].filter((each) => !SEPARATORS.includes(each));
 
 /** Where a typed text is wrong, or null if it can be a code. Says length last: typing goes on. */
 export function typedSlip(text: string): TypedSlip | null {
@@ -18,7 +19,7 @@ export function typedSlip(text: string): TypedSlip | null {
 
 /** The slip that `normalise` found in `text`, with its place. */
 export function slipOf(text: string, slip: Slip): TypedSlip {
-  const bare = [...text.replace(SEPARATORS, "")];
+  const bare = bareOf(text);
   if (slip.reason === "character" && slip.character !== undefined) {
     const { character } = slip;
     return { reason: "character", character, at: bare.indexOf(character) + 1 };
@@ -29,7 +30,7 @@ export function slipOf(text: string, slip: Slip): TypedSlip {
 
 /** Codes of this length with a right check character that are one slip away from a wrong one. */
 export function oneSlipAway(text: string): string[] {
-  const typed = [...text.toUpperCase().replace(SEPARATORS, "")];
+  const typed = bareOf(text.toUpperCase());
   if (typed.length !== LENGTH) return [];
   const tries = new Set<string>();
   typed.forEach((_, at) => {
@@ -54,6 +55,6 @@ export function oneSlipAway(text: string): string[] {
  */
 export function grouped(before: string, now: string): string {
   if (!now.startsWith(before) || now.includes("/")) return now;
-  const bare = now.toUpperCase().replace(SEPARATORS, "");
+  const bare = bareOf(now.toUpperCase()).join("");
   return bare.length > 4 ? `${bare.slice(0, 4)}-${bare.slice(4)}` : bare;
 }

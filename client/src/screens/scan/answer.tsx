@@ -1,0 +1,217 @@
+/** What a code came to, in plain words, with the next thing to do last: there the thumb is. */
+import type { ComponentChildren } from "preact";
+import { useState } from "preact/hooks";
+import { inClear } from "../../core/codes";
+import { to } from "../../routes";
+import type { Answer, FoundBag, InBuild, ServedStep } from "../../scan/resolve";
+import type { TypedSlip } from "../../scan/typed";
+import type { View } from "../../sync/types";
+import { BigButton, QuietButton, Tag, TagList, words } from "../../ui/parts";
+
+const text = words.scan;
+
+export interface AnswerProps {
+  answer: Answer;
+  /** A bag was chosen among several. */
+  onBag: (bag: View<"bag">) => void;
+  /** Ask the server, then look again. */
+  onAskAgain: () => Promise<void>;
+}
+
+export function bagName({ bag, kitName }: FoundBag): string {
+  return text.bagName(bag.values.number ?? "", kitName);
+}
+
+export function stepName(step: View<"step">): string {
+  return [step.values.number, step.values.title].filter(Boolean).join(" ");
+}
+
+/** Heading of the answer. */
+export function titleOf(answer: Answer): string {
+  switch (answer.kind) {
+    case "step":
+    case "steps":
+    case "noSteps":
+    case "noBuild":
+      return bagName(answer);
+    case "bags":
+      return text.twoBags(inClear(answer.code));
+    case "unknown":
+      return text.unknownTitle(inClear(answer.code));
+    case "otherWorkshop":
+      return text.otherWorkshopTitle(inClear(answer.code));
+    case "foreign":
+      return text.foreignTitle;
+    case "damaged":
+      return text.damagedTitle;
+  }
+}
+
+/** What is wrong with a typed code, and where. */
+export function slipText(slip: TypedSlip): string {
+  switch (slip.reason) {
+    case "character":
+      return text.slipCharacter(slip.character, slip.at);
+    case "length":
+      return text.slipLength(slip.has, slip.needs);
+    case "check":
+      return text.slipCheck;
+  }
+}
+
+function StepTags({ inBuild, next }: { inBuild: InBuild; next: ServedStep | null }) {
+  return (
+    <TagList label={text.otherSteps} ordered>
+      {inBuild.steps
+        .filter((each) => each !== next)
+        .map(({ step, state }) => (
+          <Tag
+            key={step.id}
+            href={to.step(inBuild.build.id, step.id)}
+            number={step.values.number ?? ""}
+            title={step.values.title || text.stepName(step.values.number ?? "")}
+            worn={state === "done" || state === "left_out"}
+            {...(state === "open" ? {} : { state })}
+          />
+        ))}
+    </TagList>
+  );
+}
+
+/** Several steps or builds: the one that is likely meant as the big button, the others above it. */
+function Steps({ answer }: { answer: Extract<Answer, { kind: "steps" }> }) {
+  const { bag, inBuild, others } = answer;
+  const { next, build } = inBuild;
+  const more = inBuild.steps.length > (next ? 1 : 0);
+  return (
+    <>
+      <p>
+        {next ? text.servesSteps(inBuild.steps.length) : text.allDone}{" "}
+        {others.length > 0 && text.inBuild(build.values.name ?? "")}
+      </p>
+      {more && <StepTags inBuild={inBuild} next={next} />}
+      {others.length > 0 && (
+        <TagList label={text.otherBuilds}>
+          {others.map((other) => (
+            <Tag
+              key={other.build.id}
+              href={
+                other.next
+                  ? to.step(other.build.id, other.next.step.id)
+                  : to.bag(other.build.id, bag.id)
+              }
+              title={other.build.values.name ?? ""}
+              note={other.next ? stepName(other.next.step) : text.allDone}
+            />
+          ))}
+        </TagList>
+      )}
+      <div class="answer-reach">
+        <QuietButton href={to.bag(build.id, bag.id)}>{text.openBag}</QuietButton>
+        {next && (
+          <BigButton href={to.step(build.id, next.step.id)}>
+            {text.goOn(stepName(next.step))}
+          </BigButton>
+        )}
+      </div>
+    </>
+  );
+}
+
+function BagTags({ bags, onBag }: { bags: readonly FoundBag[]; onBag: AnswerProps["onBag"] }) {
+  return (
+    <TagList>
+      {bags.map(({ bag, kitName }) => (
+        <Tag
+          key={bag.id}
+          onTap={() => onBag(bag)}
+          number={bag.values.number ?? ""}
+          title={bag.values.title || text.bagName(bag.values.number ?? "", "")}
+          note={kitName}
+        />
+      ))}
+    </TagList>
+  );
+}
+
+function AskAgain({ onAskAgain }: Pick<AnswerProps, "onAskAgain">) {
+  const [busy, setBusy] = useState(false);
+  return (
+    <BigButton
+      busy={busy}
+      onTap={() => {
+        setBusy(true);
+        void onAskAgain().finally(() => setBusy(false));
+      }}
+    >
+      {text.askServer}
+    </BigButton>
+  );
+}
+
+/** The answer's body; its heading is {@link titleOf}. */
+export function AnswerBody({ answer, onBag, onAskAgain }: AnswerProps): ComponentChildren {
+  switch (answer.kind) {
+    case "step":
+      return (
+        <BigButton href={to.step(answer.inBuild.build.id, answer.step.id)}>
+          {text.goOn(stepName(answer.step))}
+        </BigButton>
+      );
+    case "steps":
+      return <Steps answer={answer} />;
+    case "noSteps":
+      return (
+        <>
+          <p>{text.noSteps}</p>
+          {answer.builds.map((build) => (
+            <BigButton key={build.id} href={to.bag(build.id, answer.bag.id)}>
+              {text.openBagIn(build.values.name ?? "")}
+            </BigButton>
+          ))}
+        </>
+      );
+    case "noBuild":
+      return (
+        <>
+          <p>{text.noBuild(answer.kitName)}</p>
+          <BigButton href={to.builds()}>{text.toBuilds}</BigButton>
+        </>
+      );
+    case "bags":
+      return (
+        <>
+          <p>{text.twoBagsWhy}</p>
+          <BagTags bags={answer.bags} onBag={onBag} />
+        </>
+      );
+    case "unknown":
+      return (
+        <>
+          <p>{text.unknown}</p>
+          <AskAgain onAskAgain={onAskAgain} />
+        </>
+      );
+    case "otherWorkshop":
+      return <p>{text.otherWorkshop}</p>;
+    case "foreign":
+      return (
+        <>
+          <p>{text.foreign}</p>
+          {answer.text !== "" && <p class="foreign-text">{answer.text.slice(0, 200)}</p>}
+        </>
+      );
+    case "damaged":
+      return (
+        <>
+          <p>{slipText(answer.slip)}</p>
+          {answer.meant.length > 0 && (
+            <>
+              <p>{text.meant}</p>
+              <BagTags bags={answer.meant} onBag={onBag} />
+            </>
+          )}
+        </>
+      );
+  }
+}
