@@ -26,6 +26,7 @@ export const to = {
     `/builds/${build}/steps/${step}#${operation}`,
   bag: (build: string, bag: string) => `/builds/${build}/bags/${bag}`,
   scan: () => "/scan",
+  label: (code: string) => `/B/${encodeURIComponent(code)}`,
   devices: () => "/devices",
   pair: () => "/pair",
 } as const;

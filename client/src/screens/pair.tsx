@@ -1,6 +1,7 @@
 /** How a device gets into a workshop: by the code that a paired device shows. */
 import { useEffect, useState } from "preact/hooks";
 import { useLocation } from "preact-iso";
+import { readPreference } from "../db/preferences";
 import { to } from "../routes";
 import { useBench } from "../ui/bench-context";
 import { BigButton } from "../ui/buttons";
@@ -57,7 +58,9 @@ export function PairForm() {
     setBusy(false);
     if (answer.kind === "ok") {
       say(words.pair.paired(answer.value.workshop.name));
-      route(to.builds());
+      // A label that was read before there was a workshop to look in.
+      const label = readPreference("label");
+      route(label === null ? to.builds() : to.label(label));
     } else setProblem(answer.kind === "offline" ? "offline" : answer.problem);
   };
 

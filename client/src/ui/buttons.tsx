@@ -7,6 +7,8 @@ export interface TapProps {
   href?: string | undefined;
   /** For files: leaves the app's own routing. */
   download?: string | true | undefined;
+  /** For what the browser shows itself (a PDF): a window of its own. */
+  newTab?: boolean | undefined;
   type?: "button" | "submit" | undefined;
   /** Says why beside the button; the button itself stays reachable by keyboard. */
   off?: boolean | undefined;
@@ -20,7 +22,15 @@ function tap(kind: string, props: TapProps) {
   const { href, onTap, off, busy, label, pressed, download } = props;
   if (href !== undefined && !off) {
     return (
-      <a class={kind} href={href} aria-label={label} download={download} onClick={() => onTap?.()}>
+      <a
+        class={kind}
+        href={href}
+        aria-label={label}
+        download={download}
+        target={props.newTab ? "_blank" : undefined}
+        rel={props.newTab ? "noopener" : undefined}
+        onClick={() => onTap?.()}
+      >
         {props.children}
       </a>
     );

@@ -426,6 +426,8 @@ export const words = {
     onlyFrame: "Only this figure",
     manualPage: (page: string) => `Manual, page ${page}`,
     text: "What the manual says",
+    neighbours: "Steps before and after",
+    cautions: "Cautions",
     hurts: "Can hurt you",
     spoils: "Can spoil the part",
     labelFirst:

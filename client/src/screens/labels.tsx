@@ -1,0 +1,229 @@
+/** Labels of a kit's bags, on sheets known by their geometry. The server draws them. */
+import { useEffect, useState } from "preact/hooks";
+import { inClear } from "../core/codes";
+import { byOrder } from "../core/order";
+import { keepPreference, readPreference } from "../db/preferences";
+import { to } from "../routes";
+import { useBench } from "../ui/bench-context";
+import { BigButton, QuietButton } from "../ui/buttons";
+import { Choose, Field } from "../ui/field";
+import { Page } from "../ui/page";
+import { Loading, Notice, Offline, Trouble } from "../ui/states";
+import { Tag, TagList } from "../ui/tag";
+import { number, words } from "../ui/words";
+import type { Answer, Sheet } from "../sync/types";
+
+/** Greatest correction of a printer, in mm; the server refuses more. */
+const OFFSET_MAX_MM = 15;
+
+/** Millimetres as typed, comma or point; null if it is no number within what can be corrected. */
+export function offsetOf(typed: string): number | null {
+  const text = typed.trim().replace(",", ".").replace("−", "-");
+  if (text === "") return 0;
+  if (!/^[+-]?\d+(\.\d+)?$/.test(text)) return null;
+  const value = Number(text);
+  return Math.abs(value) <= OFFSET_MAX_MM ? value : null;
+}
+
+/** A label to begin at, 1 to `most`; null if it is none. */
+export function startOf(typed: string, most: number): number | null {
+  if (!/^\d{1,4}$/.test(typed.trim())) return null;
+  const value = Number(typed);
+  return value >= 1 && value <= most ? value : null;
+}
+
+function sheetName(sheet: Sheet): string {
+  const paper = Math.abs(sheet.width_mm - 210) < 0.5 ? "A4" : "Letter";
+  return words.labels.sheetName(
+    paper,
+    sheet.columns,
+    sheet.rows,
+    number(sheet.label_width_mm),
+    number(sheet.label_height_mm),
+  );
+}
+
+function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]; bags: number }) {
+  const [name, setName] = useState(() => readPreference("sheet") ?? "");
+  const [start, setStart] = useState("1");
+  const [right, setRight] = useState("0");
+  const [down, setDown] = useState("0");
+  const [broken, setBroken] = useState("");
+  const sheet = sheets.find((one) => one.name === name) ?? sheets[0];
+  if (!sheet) return <Offline />;
+  const most = sheet.columns * sheet.rows;
+  const from = startOf(start, most);
+  const dx = offsetOf(right);
+  const dy = offsetOf(down);
+  const good = from !== null && dx !== null && dy !== null;
+  const query = new URLSearchParams({
+    sheet: sheet.name,
+    start: String(from ?? 1),
+    dx: String(dx ?? 0),
+    dy: String(dy ?? 0),
+  }).toString();
+  const pdf = `/labels/kits/${kit}.pdf?${query}`;
+  const picture = `/labels/kits/${kit}.png?${query}`;
+  const pages = Math.ceil((bags + (from ?? 1) - 1) / most);
+  return (
+    <>
+      <Choose
+        label={words.labels.sheet}
+        hint={words.labels.sheetHint}
+        value={sheet.name}
+        options={sheets.map((one) => [one.name, sheetName(one)] as const)}
+        onChange={(value) => {
+          setName(value);
+          keepPreference("sheet", value);
+        }}
+      />
+      <Field
+        label={words.labels.start}
+        hint={words.labels.startHint(most)}
+        value={start}
+        onInput={setStart}
+        inputMode="numeric"
+        error={from === null ? words.labels.startBad(most) : null}
+      />
+      <details>
+        <summary>{words.labels.offset}</summary>
+        <div class="block">
+          <p class="soft">{words.labels.offsetHint}</p>
+          {/* Plain keyboard: some phones' number pads have no minus. */}
+          <Field
+            label={words.labels.right}
+            unit="mm"
+            value={right}
+            onInput={setRight}
+            error={dx === null ? words.labels.offsetBad : null}
+          />
+          <Field
+            label={words.labels.down}
+            unit="mm"
+            value={down}
+            onInput={setDown}
+            error={dy === null ? words.labels.offsetBad : null}
+          />
+        </div>
+      </details>
+      <Notice sign="under_way">
+        <p>{words.labels.scale}</p>
+        <p>{words.labels.paper}</p>
+      </Notice>
+      {good && (
+        <figure class="print">
+          <figcaption>
+            {words.labels.preview} · {words.labels.pages(bags, pages)}
+          </figcaption>
+          {broken === picture ? (
+            <Trouble title={words.labels.noPreview} onRetry={() => setBroken("")} />
+          ) : (
+            <img
+              src={picture}
+              alt={words.labels.previewAlt}
+              width={Math.round(sheet.width_mm * 4)}
+              height={Math.round(sheet.height_mm * 4)}
+              onError={() => setBroken(picture)}
+            />
+          )}
+        </figure>
+      )}
+      <div class="reach">
+        <BigButton href={pdf} newTab off={!good}>
+          {words.labels.makePdf}
+        </BigButton>
+        <QuietButton href={pdf} download="labels.pdf" off={!good}>
+          {words.labels.savePdf}
+        </QuietButton>
+      </div>
+    </>
+  );
+}
+
+export default function Labels({ kit: kitId }: { kit: string }) {
+  const { store, membership, courier } = useBench();
+  const [loaded, setLoaded] = useState(false);
+  const [answer, setAnswer] = useState<Answer<readonly Sheet[]> | null>(null);
+  const ask = () => {
+    setAnswer(null);
+    void membership.sheets().then(setAnswer);
+  };
+  useEffect(() => {
+    const done = () => setLoaded(true);
+    store.load(kitId).then(done, done);
+  }, [store, kitId]);
+  const reached = courier.state.value.server === "reached";
+  useEffect(ask, [membership, reached]);
+
+  const kit = store.get("kit", kitId);
+  const bags = store.where("bag", "kit", kitId).map((bag) => ({
+    id: bag.id,
+    order: bag.values.order,
+    number: bag.values.number ?? "",
+    title: bag.values.title ?? "",
+    code: bag.values.code ?? null,
+    unsent: bag.unsent,
+  }));
+  bags.sort(byOrder);
+  const labelled = bags.filter((bag) => bag.code !== null);
+  const build = store.where("build", "kit", kitId)[0];
+
+  if (!kit) {
+    return (
+      <Page title={words.labels.title} back={to.builds()} backLabel={words.nav.builds}>
+        {loaded ? <p>{words.labels.noKit}</p> : <Loading />}
+      </Page>
+    );
+  }
+  const waits = kit.unsent || bags.some((bag) => bag.unsent);
+  return (
+    <Page
+      title={words.labels.title}
+      above={kit.values.name}
+      back={to.builds()}
+      backLabel={words.nav.builds}
+    >
+      {labelled.length === 0 ? (
+        <p>{loaded ? words.labels.noBags : <Loading />}</p>
+      ) : !reached || answer?.kind === "offline" ? (
+        <Notice sign="cut">
+          <p>{words.labels.offline}</p>
+          <BigButton
+            onTap={() => {
+              void courier.exchange();
+              ask();
+            }}
+          >
+            {words.shared.tryAgain}
+          </BigButton>
+        </Notice>
+      ) : waits ? (
+        <Notice sign="string">
+          <p>{words.labels.waitSent}</p>
+        </Notice>
+      ) : answer === null ? (
+        <Loading />
+      ) : answer.kind === "problem" ? (
+        <Trouble title={answer.problem.title} detail={answer.problem.detail} onRetry={ask} />
+      ) : (
+        <Printing kit={kitId} sheets={answer.value} bags={labelled.length} />
+      )}
+      {labelled.length > 0 && (
+        <section class="block">
+          <h2>{words.labels.codes}</h2>
+          <TagList label={words.labels.codes}>
+            {labelled.map((bag) => (
+              <Tag
+                key={bag.id}
+                number={bag.number}
+                title={<span class="code">{inClear(bag.code ?? "")}</span>}
+                note={bag.title || undefined}
+              />
+            ))}
+          </TagList>
+        </section>
+      )}
+      {build && <QuietButton href={to.path(build.id)}>{words.labels.toPath}</QuietButton>}
+    </Page>
+  );
+}
