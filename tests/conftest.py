@@ -167,3 +167,13 @@ def owner(app: Flask) -> FlaskClient:
     )
     assert reply.status_code == 201, reply.text
     return client
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Name every test that was left out, one by one, with the reason."""
+    skipped = terminalreporter.stats.get("skipped", [])
+    if skipped:
+        terminalreporter.section("left out")
+    for report in skipped:
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else ""
+        terminalreporter.line(f"{report.nodeid}: {reason.removeprefix('Skipped: ')}")
