@@ -121,17 +121,17 @@ def _ruler_in_margin(sheet: Sheet, page: str) -> list[Mark] | None:
     return marks
 
 
-def _ruler(x: float, y: float) -> list[Mark]:
-    """A ruler of 100 mm from (x, y) to the right; 4.6 mm high with its words."""
-    marks: list[Mark] = [Outline(((x, y), (x + RULER_MM, y)), 0.2, closed=False)]
-    for mm in range(RULER_MM + 1):
+def _ruler(x: float, y: float, length_mm: int = RULER_MM) -> list[Mark]:
+    """A ruler from (x, y) to the right; 4.6 mm high with its words."""
+    marks: list[Mark] = [Outline(((x, y), (x + length_mm, y)), 0.2, closed=False)]
+    for mm in range(length_mm + 1):
         length = 2.6 if mm % 10 == 0 else 1.9 if mm % 5 == 0 else 1.2
         if mm % 5 == 0 or mm < 10:
             marks.append(Outline(((x + mm, y), (x + mm, y + length)), 0.15, closed=False))
-        if mm % 10 == 0 and 0 < mm < RULER_MM:
+        if mm % 10 == 0 and 0 < mm < length_mm:
             marks.append(Words(x + mm, y + 4.5, 1.9, str(mm), anchor="middle"))
     marks.append(Words(x, y + 4.5, 1.9, "0", anchor="middle"))
-    marks.append(Words(x + RULER_MM, y + 4.5, 1.9, "100 mm", anchor="middle"))
+    marks.append(Words(x + length_mm, y + 4.5, 1.9, f"{length_mm} mm", anchor="middle"))
     return marks
 
 
@@ -145,19 +145,14 @@ def _ruler_page(sheet: Sheet) -> list[Mark]:
             for y, downward in ((box.y, leg), (box.y + box.height, -leg)):
                 corner = ((x + inward, y), (x, y), (x, y + downward))
                 marks.append(Outline(corner, 0.15, closed=False))
-    room = sheet.width_mm - 2 * UNPRINTED_MM
-    if room < RULER_MM:
-        raise Invalid(
-            f"The page is {sheet.width_mm:g} mm wide; the ruler of {RULER_MM} mm that shows the "
-            f"printer's scale needs {RULER_MM + 2 * UNPRINTED_MM:g} mm. Choose a wider page.",
-            errors={"width_mm": ["Too narrow for the ruler."]},
-        )
+    # Pages of label rolls are narrower than the ruler: they get as many whole centimetres as fit.
+    length = min(RULER_MM, int((sheet.width_mm - 2 * UNPRINTED_MM) / 10) * 10)
     first = sheet.label(0)
     y = min(first.y + first.height / 2 - 5, sheet.height_mm - UNPRINTED_MM - 11)
     text = "Print this page on plain paper first and hold it against the sheet."
-    size = min(3.0, RULER_MM / font_for(text, False).width(text, 1.0))
+    size = min(3.0, length / font_for(text, False).width(text, 1.0))
     return [
         *marks,
-        *_ruler((sheet.width_mm - RULER_MM) / 2, y),
+        *_ruler((sheet.width_mm - length) / 2, y, length),
         Words(sheet.width_mm / 2, y + 10, size, text, anchor="middle"),
     ]
