@@ -27,6 +27,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parsed = _parser().parse_args(arguments)
     from sqlalchemy.exc import SQLAlchemyError
 
+    from .domain.upkeep import NoBackup
     from .resources import Missing
     from .wire.problems import Problem
 
@@ -37,7 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _fail(str(why), 2)
     except Problem as why:
         return _fail(f"{why.title}. {why.detail}")
-    except Missing as why:
+    except (Missing, NoBackup) as why:
         return _fail(str(why))
     except (OSError, SQLAlchemyError) as why:
         return _fail(f"{type(why).__name__}: {str(why).splitlines()[0]}")
@@ -64,6 +65,14 @@ def _parser() -> argparse.ArgumentParser:
     add("serve", _serve, "bring the database up to date and answer browsers and phones")
     add("migrate", _migrate, "bring the database up to date, and nothing else")
     add("pair", _pair, "show a one-time code that lets a further device in")
+    backup = add("backup", _backup, "write the database and all pictures to one file")
+    backup.add_argument("file", type=Path, help="a .tar file, made anew")
+    restore = add(
+        "restore", _restore, "put a backup in place of what is there (stop serving first)"
+    )
+    restore.add_argument("file", type=Path, help="what `bagtrail backup` wrote")
+    compact = add("compact", _compact, "clear away what was deleted long ago")
+    compact.add_argument("--days", type=int, default=180, help="deleted so many days ago (180)")
     add("rebuild", _rebuild, "make the tables again from the journal")
     openapi = add("openapi", _openapi, "write the API's description as OpenAPI JSON")
     openapi.add_argument("file", nargs="?", type=Path, help="instead of standard output")
@@ -191,6 +200,39 @@ def _rebuild(settings: Settings, _: argparse.Namespace) -> int:
     with _ready(settings).app_context():
         records = journal.rebuild()
     print(f"Made {records} records again from the journal.")
+    return 0
+
+
+def _backup(settings: Settings, arguments: argparse.Namespace) -> int:
+    from .domain import upkeep
+
+    with _ready(settings).app_context():
+        upkeep.backup(settings, arguments.file.absolute())
+    print(f"Database and pictures are in {arguments.file}.")
+    return 0
+
+
+def _restore(settings: Settings, arguments: argparse.Namespace) -> int:
+    from .domain import upkeep
+
+    if why := _taken(settings.host, settings.port):
+        return _fail(f"Stop the server first: port {settings.port} is in use ({why}).")
+    with _ready(settings).app_context():
+        upkeep.restore(settings, arguments.file.absolute())
+    # The copy may be older than this program.
+    _ready(settings)
+    print(f"{arguments.file} is in place. Devices will offer what it lacks when they next come by.")
+    return 0
+
+
+def _compact(settings: Settings, arguments: argparse.Namespace) -> int:
+    from .domain import upkeep
+
+    if arguments.days < 1:
+        return _fail("--days must be 1 or more.", 2)
+    with _ready(settings).app_context():
+        cleared = upkeep.compact(settings, days=arguments.days)
+    print(f"Cleared away {cleared} deleted records.")
     return 0
 
 
