@@ -67,9 +67,7 @@ def _parser() -> argparse.ArgumentParser:
     add("pair", _pair, "show a one-time code that lets a further device in")
     backup = add("backup", _backup, "write the database and all pictures to one file")
     backup.add_argument("file", type=Path, help="a .tar file, made anew")
-    restore = add(
-        "restore", _restore, "put a backup in place of what is there (stop serving first)"
-    )
+    restore = add("restore", _restore, "put a backup in place of what is there (server stopped)")
     restore.add_argument("file", type=Path, help="what `bagtrail backup` wrote")
     compact = add("compact", _compact, "clear away what was deleted long ago")
     compact.add_argument("--days", type=int, default=180, help="deleted so many days ago (180)")
@@ -154,7 +152,7 @@ def _taken(host: str, port: int) -> str | None:
 def _gunicorn(settings: Settings, announce: Callable[..., None]) -> None:
     from gunicorn.app.base import BaseApplication
 
-    class Server(BaseApplication):  # type: ignore[misc]  # gunicorn says nothing of its types
+    class Server(BaseApplication):
         def load_config(self) -> None:
             host = f"[{settings.host}]" if ":" in settings.host else settings.host
             for name, value in {
@@ -171,7 +169,7 @@ def _gunicorn(settings: Settings, announce: Callable[..., None]) -> None:
             }.items():
                 self.cfg.set(name, value)
 
-        def load(self) -> Flask:
+        def load(self) -> Any:
             # In the worker, after the fork: no connection is ever shared between processes.
             return _app(settings)
 
