@@ -24,6 +24,9 @@ export function number(value: number): string {
   return figures.format(value);
 }
 
+/** The mark that this browser's language writes before decimals. */
+export const decimalMark: "." | "," = figures.format(0.5).includes(",") ? "," : ".";
+
 /** A moment as a person says it: the clock for today, else with the day. `at`: ms or ISO text. */
 export function moment(at: number | string, now = Date.now()): string {
   const then = new Date(at);
@@ -501,6 +504,13 @@ export const words = {
     over: (by: string) => `over by ${by}`,
     under: (by: string) => `under by ${by}`,
     off: (by: string) => `${by} from target`,
+    slips: {
+      empty: "Write what you measured.",
+      characters: "Write a number, such as 111,8 or 4.5 or 1 3/8 in.",
+      marks: "Write one comma or one point only.",
+      range: "That is more than 100 m. Look at the unit.",
+      zero: "Nothing can be divided by 0.",
+    },
     keepReading: "Keep this reading",
     readingKept: (text: string) => `Reading kept: ${text}`,
     readings: "Readings",

@@ -1,6 +1,7 @@
 /**
  * Where the builder is, on this device and on the others. Pure: the moment is passed in.
  */
+import { type Whereabouts, whereabouts } from "../../core/progress";
 import type { RecordFields } from "../../core/records";
 import type { Draft, View } from "../../sync/types";
 import { type Hand, type Look, instant, placeId } from "./actions";
@@ -10,7 +11,7 @@ export const PRESENT_MS = 10 * 60_000;
 /** Staying at one step and operation is not written again sooner than this; ms. */
 export const PLACE_MS = 60_000;
 
-export interface Whereabouts {
+export interface Seen {
   device: string;
   step: string;
   operation: string | null;
@@ -19,34 +20,28 @@ export interface Whereabouts {
   present: boolean;
 }
 
-/** Where each device is in a build, latest first; places that name no step are left out. */
-export function whereabouts(places: readonly View<"place">[], nowMs: number): Whereabouts[] {
-  const found: Whereabouts[] = [];
-  for (const { values } of places) {
-    const atMs = values.at ? Date.parse(values.at) : NaN;
-    if (!values.device || !values.step || Number.isNaN(atMs)) continue;
-    found.push({
-      device: values.device,
-      step: values.step,
-      operation: values.operation ?? null,
-      atMs,
-      present: nowMs - atMs <= PRESENT_MS,
-    });
-  }
-  return found.sort((a, b) => b.atMs - a.atMs || (a.device < b.device ? -1 : 1));
-}
-
-export interface WhereAll {
-  mine: Whereabouts | null;
+export interface SeenFrom {
+  mine: Seen | null;
   /** The device that moved last, if it is another one and somewhere else: go there with one tap. */
-  ahead: Whereabouts | null;
-  others: Whereabouts[];
+  ahead: Seen | null;
+  others: Seen[];
 }
 
-/** Sorts whereabouts as seen from `device`. */
-export function seenFrom(all: readonly Whereabouts[], device: string): WhereAll {
-  const mine = all.find((w) => w.device === device) ?? null;
-  const others = all.filter((w) => w.device !== device);
+/** Where each device is in a build, as seen from `device`; latest first. */
+export function seenFrom(
+  places: readonly View<"place">[],
+  device: string,
+  nowMs: number,
+): SeenFrom {
+  const { mine: own, others: rest } = whereabouts(places, device);
+  const see = (one: Whereabouts | null): Seen[] => {
+    const atMs = one ? Date.parse(one.at) : NaN;
+    return one?.step && !Number.isNaN(atMs)
+      ? [{ ...one, step: one.step, atMs, present: nowMs - atMs <= PRESENT_MS }]
+      : [];
+  };
+  const mine = see(own)[0] ?? null;
+  const others = rest.flatMap(see);
   const first = others[0];
   const ahead =
     first &&
@@ -54,7 +49,7 @@ export function seenFrom(all: readonly Whereabouts[], device: string): WhereAll 
     !(mine && mine.step === first.step && mine.operation === first.operation)
       ? first
       : null;
-  return { mine, ahead, others: others.filter((w) => w !== ahead) };
+  return { mine, ahead, others: others.filter((one) => one !== ahead) };
 }
 
 /** Draft that says this device is at a step and operation; none if it said so just now. */

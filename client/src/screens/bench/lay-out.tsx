@@ -1,0 +1,82 @@
+/** Parts to lay out before a step, or in a bag: quantity, name, designation, and a tick. */
+import { QuietButton, words } from "../../ui/parts";
+import { layOut } from "./actions";
+import type { LineView } from "./step-model";
+import type { Work } from "./work";
+
+/** What a part is called on screen. */
+export function partName(view: LineView): string {
+  return view.part?.values.name ?? words.bag.unknownPart;
+}
+
+export function LayOut(props: {
+  work: Work;
+  lines: readonly LineView[];
+  /** The step they are laid out for; in a bag, the line's own. */
+  step: string | null;
+  /** Small text at the end of a line: its bag, or its step. */
+  where: (view: LineView) => string | null;
+  onShort: (view: LineView) => void;
+}) {
+  const { work, lines } = props;
+  const stepOf = (view: LineView) => props.step ?? view.line.values.step ?? null;
+  const isOut = (view: LineView) => view.tick?.values.laid_out === true;
+  const certain = lines.filter((view) => !view.onlyIf);
+  const open = certain.filter((view) => !isOut(view));
+  const tick = (view: LineView, out: boolean) => {
+    const step = stepOf(view);
+    void work.save(layOut(work.look, work.hand(), step, [view.line.id], out), {
+      ...(step ? { at: { step, operation: null } } : {}),
+    });
+  };
+  const all = () => {
+    const drafts = layOut(
+      work.look,
+      work.hand(),
+      props.step,
+      open.map((view) => view.line.id),
+      true,
+    );
+    void work.save(drafts, { said: words.step.allOutSaid(open.length) });
+  };
+  return (
+    <>
+      <ul class="lines" role="list">
+        {lines.map((view) => {
+          const { line, part } = view;
+          const facts = [
+            part?.values.designation,
+            part?.values.number,
+            props.where(view),
+            view.onlyIf && words.step.onlyIf(view.onlyIf),
+          ].filter(Boolean);
+          return (
+            <li key={line.id} class={isOut(view) ? "line is-ticked" : "line"}>
+              <label class="tick">
+                <input
+                  type="checkbox"
+                  checked={isOut(view)}
+                  onChange={(event) => tick(view, event.currentTarget.checked)}
+                />
+                <span class="line-count">{words.step.quantity(line.values.quantity ?? 0)}</span>
+                <span class="line-words">
+                  <span>{partName(view)}</span>
+                  {facts.length > 0 && <span class="soft">{facts.join(" · ")}</span>}
+                </span>
+              </label>
+              <button
+                type="button"
+                class="short-button"
+                aria-label={words.step.shortOf(partName(view))}
+                onClick={() => props.onShort(view)}
+              >
+                {words.step.shortHere}
+              </button>
+            </li>
+          );
+        })}
+      </ul>
+      {open.length > 1 && <QuietButton onTap={all}>{words.step.allOut}</QuietButton>}
+    </>
+  );
+}

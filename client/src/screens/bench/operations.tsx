@@ -1,0 +1,189 @@
+/** The actions of a step, to tick one after the other; one that is too early says what is first. */
+import type { ComponentChildren } from "preact";
+import { useState } from "preact/hooks";
+import type { View } from "../../sync/types";
+import { Clashes, Field, HereMark, QuietButton, Row, Sheet, moment, words } from "../../ui/parts";
+import { BigButton, useBench } from "../../ui/parts";
+import { operationTickId, tickOperations } from "./actions";
+import { type Work, deviceName, useJotting } from "./work";
+
+/** Something open that has to be done before an operation. */
+export interface Before {
+  id: string;
+  /** How it is named: "Operation 2: …", "Step 2.1". */
+  what: string;
+  href: string;
+  reason: string | null;
+}
+
+export function Operations(props: {
+  work: Work;
+  step: string;
+  /** In the order to do them. */
+  operations: readonly View<"operation">[];
+  /** Open things that come before an operation. */
+  before: (operation: string) => readonly Before[];
+  /** Place shown before each operation, from 1. */
+  placeOf: (operation: string) => number;
+  /** The operation the builder is at. */
+  here: string | null;
+  /** Joints and dimensions of an operation. */
+  under: (operation: string) => ComponentChildren;
+}) {
+  const { work, operations } = props;
+  const [asked, setAsked] = useState<string | null>(null);
+  const open = operations.filter(
+    ({ id }) => work.look("operation_tick", operationTickId(work.build, id))?.values.done !== true,
+  );
+  const save = (operation: string, done: boolean, overruled?: string) => {
+    const next = done ? open.find(({ id }) => id !== operation)?.id : operation;
+    return work.save(
+      tickOperations(work.look, work.hand(), props.step, [operation], done, overruled),
+      { at: { step: props.step, operation: next ?? null } },
+    );
+  };
+  const tick = (operation: string, box: HTMLInputElement) => {
+    if (box.checked && props.before(operation).length > 0) {
+      box.checked = false;
+      setAsked(operation);
+    } else void save(operation, box.checked);
+  };
+  return (
+    <>
+      <ol class="operations" role="list">
+        {operations.map((operation) => (
+          <One
+            key={operation.id}
+            work={work}
+            operation={operation}
+            place={props.placeOf(operation.id)}
+            here={props.here === operation.id}
+            before={props.before(operation.id)}
+            onTick={(box) => tick(operation.id, box)}
+          >
+            {props.under(operation.id)}
+          </One>
+        ))}
+      </ol>
+      <TooEarly
+        work={work}
+        operation={asked}
+        before={asked ? props.before(asked) : []}
+        onClose={() => setAsked(null)}
+        onOverrule={(why) => {
+          if (!asked) return;
+          void save(asked, true, why).then((saved) => saved && setAsked(null));
+        }}
+      />
+    </>
+  );
+}
+
+function One(props: {
+  work: Work;
+  operation: View<"operation">;
+  place: number;
+  here: boolean;
+  before: readonly Before[];
+  onTick: (box: HTMLInputElement) => void;
+  children: ComponentChildren;
+}) {
+  const bench = useBench();
+  const { work, operation } = props;
+  const tick = work.look("operation_tick", operationTickId(work.build, operation.id));
+  const done = tick?.values.done === true;
+  const shape = ["operation", done && "is-ticked", props.here && "is-here"];
+  return (
+    <li
+      id={operation.id}
+      class={shape.filter(Boolean).join(" ")}
+      aria-current={props.here ? "location" : undefined}
+    >
+      <label class="tick">
+        <input
+          type="checkbox"
+          checked={done}
+          onChange={(event) => props.onTick(event.currentTarget)}
+        />
+        <span class="line-words">
+          <span>
+            <span class="operation-place">{props.place}</span> {operation.values.text}
+          </span>
+          {done && tick?.values.at && (
+            <span class="soft">
+              {words.step.tickedAt(moment(tick.values.at), deviceName(bench, tick.values.device))}
+            </span>
+          )}
+          {!done && props.before.length > 0 && (
+            <span class="soft">
+              {words.step.first(props.before.map((one) => one.what).join("; "))}
+            </span>
+          )}
+          {props.here && !done && <HereMark />}
+        </span>
+      </label>
+      {done && tick?.values.overruled && (
+        <p class="overruled">{words.step.overruled(tick.values.overruled)}</p>
+      )}
+      {tick && <Clashes view={tick} labels={words.step.fields} />}
+      {props.children}
+    </li>
+  );
+}
+
+/** Says what comes first and why; goes on all the same with a word for the book. */
+function TooEarly(props: {
+  work: Work;
+  operation: string | null;
+  before: readonly Before[];
+  onClose: () => void;
+  onOverrule: (why: string) => void;
+}) {
+  const jot = useJotting(`overrule/${props.work.build}/${props.operation ?? ""}`);
+  const [error, setError] = useState<string | null>(null);
+  const overrule = () => {
+    if (!jot.text.trim()) {
+      setError(words.step.whyNeeded);
+      return;
+    }
+    props.onOverrule(jot.text.trim());
+    jot.drop();
+    setError(null);
+  };
+  return (
+    <Sheet
+      open={props.operation !== null}
+      title={words.step.firstTitle}
+      onClose={() => {
+        setError(null);
+        props.onClose();
+      }}
+    >
+      <ul class="befores" role="list">
+        {props.before.map((one) => (
+          <li key={one.id}>
+            <p>
+              <strong>{one.what}</strong>
+            </p>
+            {one.reason && <p>{words.step.because(one.reason)}</p>}
+            <QuietButton href={one.href} onTap={props.onClose}>
+              {words.step.showFirst}
+            </QuietButton>
+          </li>
+        ))}
+      </ul>
+      <p>{words.step.firstHelp}</p>
+      <Field
+        label={words.step.why}
+        value={jot.text}
+        maxLength={500}
+        lines={2}
+        error={error}
+        onInput={jot.set}
+      />
+      <Row>
+        <BigButton onTap={overrule}>{words.step.tickAnyway}</BigButton>
+      </Row>
+    </Sheet>
+  );
+}

@@ -1,0 +1,156 @@
+/** A part found missing, wrong or damaged: reported in a panel, shown until it is settled. */
+import { useState } from "preact/hooks";
+import type { RecordFields } from "../../core/records";
+import type { View } from "../../sync/types";
+import { BigButton, Choose, Field, QuietButton, Sheet, moment, useBench, words } from "../../ui/parts";
+import { reportShortage, settleShortage } from "./actions";
+import { partName } from "./lay-out";
+import type { LineView } from "./step-model";
+import { type Work, useJotting } from "./work";
+
+type Kind = RecordFields["shortage"]["kind"];
+const KINDS: readonly Kind[] = ["missing", "wrong", "damaged"];
+
+/** What a shortage is about; `line: null` is something that the kit does not name. */
+export interface ShortOf {
+  line: LineView | null;
+  bag: string | null;
+  /** The step that would be held, with its number. */
+  step: { id: string; number: string } | null;
+}
+
+export function ReportShortage(props: {
+  work: Work;
+  /** Null: closed. */
+  about: ShortOf | null;
+  onClose: () => void;
+}) {
+  const { about } = props;
+  return (
+    <Sheet
+      open={about !== null}
+      title={about?.line ? words.step.shortOf(partName(about.line)) : words.bag.report}
+      onClose={props.onClose}
+    >
+      {about && (
+        <Report
+          key={about.line?.line.id ?? "other"}
+          work={props.work}
+          about={about}
+          onKept={props.onClose}
+        />
+      )}
+    </Sheet>
+  );
+}
+
+function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: () => void }) {
+  const key = `short/${work.build}/${about.line?.line.id ?? about.bag ?? about.step?.id ?? ""}`;
+  const text = useJotting(`${key}/text`);
+  const [kind, setKind] = useState<Kind>("missing");
+  const [count, setCount] = useState("1");
+  const [hold, setHold] = useState(false);
+  const [error, setError] = useState<string | null>(null);
+  const keep = () => {
+    const quantity = /^\s*\d{1,6}\s*$/.test(count) ? Number(count) : 0;
+    if (quantity < 1 || quantity > 100_000) {
+      setError(words.bag.howManyBad);
+      return;
+    }
+    const line = about.line?.line;
+    const part = about.line ? partName(about.line) : words.bag.unknownPart;
+    const why = words.bag.line(words.bag.kinds[kind], quantity, part);
+    void work
+      .save(
+        reportShortage(work.look, work.hand(), {
+          kind,
+          quantity,
+          text: text.text,
+          part: line?.values.part ?? null,
+          partLine: line?.id ?? null,
+          bag: line?.values.bag ?? about.bag,
+          step: about.step?.id ?? line?.values.step ?? null,
+          hold: hold && about.step ? { step: about.step.id, why } : null,
+        }),
+        { said: words.bag.kept, together: hold },
+      )
+      .then((saved) => {
+        if (!saved) return;
+        text.drop();
+        onKept();
+      });
+  };
+  return (
+    <>
+      <Choose
+        label={words.bag.kind}
+        value={kind}
+        options={KINDS.map((one) => [one, words.bag.kinds[one]] as const)}
+        onChange={(value) => setKind(KINDS.find((one) => one === value) ?? "missing")}
+      />
+      <Field
+        label={words.bag.howMany}
+        value={count}
+        inputMode="numeric"
+        error={error}
+        onInput={setCount}
+      />
+      <Field
+        label={words.bag.text}
+        hint={words.shared.optional}
+        value={text.text}
+        lines={2}
+        maxLength={1000}
+        onInput={text.set}
+      />
+      {about.step && (
+        <label class="tick">
+          <input
+            type="checkbox"
+            checked={hold}
+            onChange={(event) => setHold(event.currentTarget.checked)}
+          />
+          <span>{words.bag.holdStep(about.step.number)}</span>
+        </label>
+      )}
+      <BigButton onTap={keep}>{words.bag.keep}</BigButton>
+    </>
+  );
+}
+
+/** Shortages that are not settled, each with a way to settle it. */
+export function Shortages({ work, list }: { work: Work; list: readonly View<"shortage">[] }) {
+  const { store } = useBench();
+  const open = list.filter(({ values }) => values.build === work.build && !values.settled_at);
+  if (open.length === 0) return null;
+  const nameOf = ({ values }: View<"shortage">) =>
+    (values.part ? store.get("part", values.part)?.values.name : null) ?? words.bag.unknownPart;
+  return (
+    <ul class="shortages" role="list">
+      {open.map((one) => (
+        <li key={one.id}>
+          <p>
+            <strong>
+              {words.bag.line(
+                words.bag.kinds[one.values.kind ?? "missing"],
+                one.values.quantity ?? 1,
+                nameOf(one),
+              )}
+            </strong>
+            {one.values.text && <span> · {one.values.text}</span>}
+            <span class="soft"> · {words.bag.foundAt(moment(one.values.found_at ?? ""))}</span>
+          </p>
+          <QuietButton
+            onTap={() =>
+              void work.save(settleShortage(work.hand(), one.id, true), {
+                said: words.bag.settled,
+              })
+            }
+          >
+            {words.bag.settle}
+          </QuietButton>
+        </li>
+      ))}
+    </ul>
+  );
+}

@@ -1,0 +1,340 @@
+/** Step: one figure of the manual, to lay out, do, measure, choose, photograph and call done. */
+import { useEffect, useState } from "preact/hooks";
+import { nextAfter } from "../core/progress";
+import { to } from "../routes";
+import type { View } from "../sync/types";
+import {
+  BigButton,
+  Clashes,
+  Loading,
+  Notice,
+  Page,
+  QuietButton,
+  Row,
+  StateMark,
+  Tag,
+  useBench,
+  words,
+} from "../ui/parts";
+import { sayState } from "./bench/actions";
+import { useAwake } from "./bench/awake";
+import { Cautions } from "./bench/cautions";
+import { Choice } from "./bench/choice";
+import { Dimension } from "./bench/dimension";
+import { Figure } from "./bench/figure";
+import { AfterDone, Otherwise, type Way, Word } from "./bench/finish";
+import { moveTo } from "./bench/here";
+import { Joint } from "./bench/joint";
+import { LayOut } from "./bench/lay-out";
+import { Notes } from "./bench/notes";
+import { Operations } from "./bench/operations";
+import { type Outlooks, useOutlooks } from "./bench/outlook";
+import { Photos } from "./bench/photos";
+import { ReportShortage, type ShortOf, Shortages } from "./bench/shortage";
+import { SittingBar } from "./bench/sitting-bar";
+import { type StepView, isTicked, readStep } from "./bench/step-model";
+import { type Work, deviceName, useLoaded, useWork } from "./bench/work";
+import "./bench/bench.css";
+
+/** How long the builder looks at a step before it counts as being there; ms. */
+const DWELL_MS = 2_000;
+
+export default function Step(props: { build: string; step: string }) {
+  const { store } = useBench();
+  const build = store.get("build", props.build);
+  const kit = build?.values.kit;
+  const loaded = useLoaded(props.build, kit);
+  const view = loaded ? readStep(store, props.build, props.step) : undefined;
+  if (!loaded && kit) {
+    return (
+      <Page title={words.step.figure} back={to.path(props.build)} backLabel={words.step.path}>
+        <Loading />
+      </Page>
+    );
+  }
+  if (!kit || !view) {
+    return (
+      <Page title={words.step.none} back={to.path(props.build)} backLabel={words.step.path}>
+        <p>{words.step.noneHelp}</p>
+      </Page>
+    );
+  }
+  return <Loaded build={props.build} kit={kit} view={view} />;
+}
+
+/** The operation to stand at: asked for by the address, else the last place, else the first open. */
+function useHere(work: Work, view: StepView, ordered: readonly View<"operation">[]): string | null {
+  const { store } = useBench();
+  const [asked] = useState(() => decodeURIComponent(location.hash.slice(1)));
+  const open = ordered.filter(({ id }) => !isTicked(store, work.build, id));
+  const place = store
+    .where("place", "build", work.build)
+    .find(({ values }) => values.device === work.device)?.values;
+  const kept = place?.step === view.step.id ? place.operation : null;
+  const isOpen = (id: string | null | undefined) => open.some((one) => one.id === id);
+  // The address counts until something has been done here.
+  const here = isOpen(kept) ? kept : isOpen(asked) ? asked : (open[0]?.id ?? null);
+  const at = !place || place.step !== view.step.id ? (isOpen(asked) ? asked : here) : here;
+  const operation = at ?? null;
+
+  useEffect(() => {
+    const timer = setTimeout(
+      () => void work.keep(moveTo(work.look, work.hand(), view.step.id, operation)),
+      DWELL_MS,
+    );
+    return () => clearTimeout(timer);
+  }, [work, view.step.id, operation]);
+
+  useEffect(() => {
+    if (asked) document.getElementById(asked)?.scrollIntoView({ block: "center" });
+  }, [asked]);
+  return operation;
+}
+
+function Loaded({ build, kit, view }: { build: string; kit: string; view: StepView }) {
+  const { store } = useBench();
+  const bench = useBench();
+  const work = useWork(build);
+  const outlooks = useOutlooks(build, kit);
+  const [finished, setFinished] = useState(false);
+  const [short, setShort] = useState<ShortOf | null>(null);
+  useAwake();
+
+  const { step, progress } = view;
+  const number = step.values.number ?? "";
+  const { state } = outlooks.of(step.id);
+  const inStep = outlooks.of(step.id).operations;
+  const ordered = [...view.operations].sort((a, b) => inStep.indexOf(a.id) - inStep.indexOf(b.id));
+  const circle = outlooks.standing.cycle?.some((id) => inStep.includes(id)) ?? false;
+  const here = useHere(work, view, ordered);
+  const closed = state === "done" || state === "left_out";
+
+  const at = outlooks.steps.findIndex(({ id }) => id === step.id);
+  const way = (to_: View<"step"> | null | undefined): Way | null =>
+    to_ ? { number: to_.values.number ?? "", href: to.step(build, to_.id) } : null;
+  const previous = way(outlooks.steps[at - 1]);
+  const following = way(outlooks.steps[at + 1]);
+  const after = nextAfter(outlooks.standing, step.id);
+  const next = way(after ? store.get("step", after) : null) ?? following;
+
+  const reopen = (said: string) =>
+    void work.save(sayState(work.look, work.hand(), step.id, "under_way"), {
+      said,
+      at: { step: step.id, operation: here },
+    });
+  const finish = () =>
+    void work
+      .save(sayState(work.look, work.hand(), step.id, "done"), {
+        said: words.step.doneSaid(number),
+        at: { step: step.id, operation: null },
+      })
+      .then((saved) => setFinished(saved));
+
+  const main =
+    state === "held" ? (
+      <BigButton onTap={() => reopen(words.step.tookUp(number))}>{words.step.takeUp}</BigButton>
+    ) : state === "left_out" ? (
+      <BigButton onTap={() => reopen(words.step.tookUp(number))}>{words.step.takeIn}</BigButton>
+    ) : state === "done" ? (
+      next ? (
+        <BigButton href={next.href}>{words.step.next(next.number)}</BigButton>
+      ) : (
+        <BigButton href={to.path(build)}>{words.step.toPath}</BigButton>
+      )
+    ) : (
+      <BigButton onTap={finish}>{words.step.done}</BigButton>
+    );
+
+  const underOperation = (operation: string | null) => {
+    const of = operation ?? null;
+    return [
+      ...view.joints
+        .filter(({ values }) => (values.operation ?? null) === of)
+        .map((joint) => (
+          <Joint
+            key={joint.id}
+            joint={joint}
+            part={joint.values.part ? store.get("part", joint.values.part) : undefined}
+          />
+        )),
+      ...view.dimensions
+        .filter(({ values }) => (values.operation ?? null) === of)
+        .map((dimension) => (
+          <Dimension key={dimension.id} work={work} step={step.id} dimension={dimension} />
+        )),
+    ];
+  };
+  const loose = underOperation(null);
+  const section = step.values.section ? store.get("section", step.values.section)?.values : null;
+  const laidOut = view.lines.filter(({ tick }) => tick?.values.laid_out).length;
+  const shortages = store.where("shortage", "step", step.id);
+  const wordsFor = store
+    .where("step_progress", "step", step.id)
+    .filter(({ values }) => values.word);
+
+  return (
+    <Page
+      title={[number, step.values.title].filter(Boolean).join(" ")}
+      above={words.path.section(section?.mark ?? "", section?.title ?? "")}
+      back={to.path(build)}
+      backLabel={words.step.path}
+      actions={
+        <nav class="step-reach" aria-label={words.step.neighbours}>
+          {previous ? (
+            <QuietButton href={previous.href} label={words.step.previousStep(previous.number)}>
+              <span aria-hidden="true">‹ {previous.number}</span>
+            </QuietButton>
+          ) : (
+            <span />
+          )}
+          {main}
+          {following ? (
+            <QuietButton href={following.href} label={words.step.nextStep(following.number)}>
+              <span aria-hidden="true">{following.number} ›</span>
+            </QuietButton>
+          ) : (
+            <span />
+          )}
+        </nav>
+      }
+    >
+      <p class="step-state">
+        <StateMark state={state} />
+        {state === "done" && progress?.values.at && (
+          <span class="soft">{deviceName(bench, progress.values.device)}</span>
+        )}
+        {typeof step.values.minutes === "number" && step.values.minutes > 0 && (
+          <span class="soft">{words.path.minutes(step.values.minutes)}</span>
+        )}
+      </p>
+      {progress && (
+        <Clashes
+          view={progress}
+          labels={words.step.fields}
+          format={(value, field) =>
+            field === "state" ? stateWord(value) : String(value ?? words.clash.empty)
+          }
+        />
+      )}
+      <Cautions cautions={view.cautions} />
+      {wordsFor.map(({ id, values }) => (
+        <Notice key={id} sign="here" title={words.step.wordBy}>
+          <p>{values.word}</p>
+        </Notice>
+      ))}
+      <Waits outlooks={outlooks} step={step.id} />
+      {state === "held" && (
+        <Notice sign="held" title={words.step.heldFor}>
+          <p>{progress?.values.held_for ?? words.step.heldNoReason}</p>
+        </Notice>
+      )}
+      <Shortages work={work} list={shortages} />
+      <SittingBar work={work} />
+
+      <div class={view.page ? "step-cols" : "step-col"}>
+        <div class="step-look">
+          {view.page && <Figure step={step} page={view.page} />}
+          {step.values.text && <p class="step-text">{step.values.text}</p>}
+        </div>
+        <div class="step-work">
+          {view.bags.length > 0 && (
+            <section class="block" aria-labelledby="bags">
+              <h2 id="bags">{words.step.openBags}</h2>
+              {view.bags.map(({ id, values }) => (
+                <Tag
+                  key={id}
+                  href={to.bag(build, id)}
+                  title={words.path.bagTitle(values.number ?? "", values.title)}
+                />
+              ))}
+            </section>
+          )}
+          {view.choices.map((choice) => (
+            <Choice key={choice.choice.id} work={work} view={choice} />
+          ))}
+          {view.lines.length > 0 && (
+            <section class="block" aria-labelledby="parts">
+              <h2 id="parts">
+                {words.step.layOut}{" "}
+                <span class="soft">{words.step.laidOut(laidOut, view.lines.length)}</span>
+              </h2>
+              <LayOut
+                work={work}
+                lines={view.lines}
+                step={step.id}
+                where={({ bag }) =>
+                  bag && view.bags.length > 1 ? words.step.fromBag(bag.values.number ?? "") : null
+                }
+                onShort={(line) => setShort({ line, bag: null, step: { id: step.id, number } })}
+              />
+            </section>
+          )}
+          {(ordered.length > 0 || loose.length > 0) && (
+            <section class="block" aria-labelledby="operations">
+              <h2 id="operations">{words.step.operations}</h2>
+              {circle && <p>{words.step.cycle}</p>}
+              <Operations
+                work={work}
+                step={step.id}
+                operations={ordered}
+                before={(operation) => outlooks.before(operation)}
+                placeOf={(operation) => ordered.findIndex(({ id }) => id === operation) + 1}
+                here={closed ? null : here}
+                under={underOperation}
+              />
+              {loose}
+            </section>
+          )}
+          <Photos work={work} step={step.id} number={number} />
+          <Notes work={work} step={step.id} />
+          {state === "done" ? (
+            <section class="block">
+              <Word work={work} view={view} />
+              <Row>
+                <QuietButton onTap={() => reopen(words.step.reopened(number))}>
+                  {words.step.notDone}
+                </QuietButton>
+              </Row>
+            </section>
+          ) : (
+            state !== "left_out" && <Otherwise work={work} view={view} />
+          )}
+        </div>
+      </div>
+      <AfterDone
+        work={work}
+        view={view}
+        open={finished}
+        next={next}
+        onClose={() => setFinished(false)}
+      />
+      <ReportShortage work={work} about={short} onClose={() => setShort(null)} />
+    </Page>
+  );
+}
+
+function stateWord(value: unknown): string {
+  if (value === "open" || value === null || value === undefined) return words.step.open;
+  return value === "under_way" || value === "done" || value === "held" || value === "left_out"
+    ? words.states[value]
+    : String(value);
+}
+
+/** What has to be done before this step, each with the way there. */
+function Waits({ outlooks, step }: { outlooks: Outlooks; step: string }) {
+  const waits = outlooks.waitsFor(step);
+  if (waits.length === 0) return null;
+  return (
+    <Notice sign="waiting" title={words.step.waitsFor}>
+      <ul class="befores" role="list">
+        {waits.map((one) => (
+          <li key={one.id}>
+            <QuietButton href={one.href}>{one.what}</QuietButton>
+            {one.reason && <span> {one.reason}</span>}
+          </li>
+        ))}
+      </ul>
+      <p class="soft">{words.step.waitsHelp}</p>
+    </Notice>
+  );
+}
