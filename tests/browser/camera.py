@@ -1,8 +1,8 @@
 """Films for a browser's fake camera: a label as a phone sees it at the bench.
 
 A picture of a label is laid on a bench top, turned, tilted, lit, shaken and photographed into
-1280 x 720 px frames.  Chromium plays the file in a loop when started with
-``--use-fake-device-for-media-stream --use-file-for-fake-video-capture=<absolute path>``.
+1280 x 720 px frames.  The fixture ``launch`` starts a Chromium whose camera plays such a file in a
+loop.
 """
 
 from __future__ import annotations
@@ -88,8 +88,8 @@ def photograph(label: Image.Image, scene: Scene, *, seed: int = 0) -> Picture:
     # Pinhole camera 1.4 frame heights away.
     depth = 1.0 + flat_corners[:, 1] * np.sin(tilt) / (1.4 * HEIGHT_PX)
     seen = np.stack([flat_corners[:, 0], flat_corners[:, 1] * np.cos(tilt)], 1) / depth[:, None]
-    seen += (WIDTH_PX / 2, HEIGHT_PX / 2) + chance.normal(0, scene.shake_px, 2)
-    source = (corners + (wide / 2, high / 2)).astype(np.float32)
+    seen += np.array([WIDTH_PX / 2, HEIGHT_PX / 2]) + chance.normal(0, scene.shake_px, 2)
+    source = (corners + np.array([wide / 2, high / 2])).astype(np.float32)
     matrix = cv2.getPerspectiveTransform(source, seen.astype(np.float32))
 
     bench = np.full((HEIGHT_PX, WIDTH_PX, 3), (70, 58, 46), np.float32)
@@ -140,11 +140,3 @@ def film(label: Image.Image, path: Path, scene: Scene | None = None, *, frames: 
     taken = [photograph(label, scene or Scene(), seed=seed) for seed in range(frames)]
     writer = write_y4m if path.suffix == ".y4m" else write_mjpeg
     return writer(taken, path)
-
-
-def camera_arguments(path: Path) -> list[str]:
-    """Arguments that make Chromium show the film and never ask for permission."""
-    return [
-        "--use-fake-device-for-media-stream",
-        f"--use-file-for-fake-video-capture={path.resolve()}",
-    ]
