@@ -3,6 +3,7 @@ import { useEffect } from "preact/hooks";
 import { useLocation } from "preact-iso";
 import { readPreference } from "../db/preferences";
 import { randomId } from "../core/ids";
+import { whereabouts } from "../core/progress";
 import { to } from "../routes";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
@@ -14,26 +15,10 @@ import { Loading, Notice } from "../ui/states";
 import { Tag, TagList } from "../ui/tag";
 import { date, moment, words } from "../ui/words";
 import type { Store, View } from "../sync/types";
+import { useOutlooks } from "./bench/outlook";
+import { nextStep } from "./bench/path-model";
 import { Claim, TwoWays } from "./firstrun";
 import { PairForm } from "./pair";
-
-/** Steps of a kit that count, and how many of them are done in a build. */
-export function countSteps(store: Store, build: View<"build">): { done: number; total: number } {
-  const states = new Map(
-    store
-      .where("step_progress", "build", build.id)
-      .map((progress) => [progress.values.step, progress.values.state]),
-  );
-  let done = 0;
-  let total = 0;
-  for (const step of store.where("step", "kit", build.values.kit ?? "")) {
-    const state = states.get(step.id);
-    if (state === "left_out") continue;
-    total += 1;
-    if (state === "done") done += 1;
-  }
-  return { done, total };
-}
 
 interface Whereabouts {
   mine: boolean;
@@ -42,31 +27,39 @@ interface Whereabouts {
   at: string;
 }
 
-/** Where devices are in a build, latest first. */
-function whereabouts(store: Store, build: string, mine: string | undefined): Whereabouts[] {
-  return store
-    .where("place", "build", build)
-    .filter((place) => place.values.step)
-    .sort((a, b) => ((a.values.at ?? "") < (b.values.at ?? "") ? 1 : -1))
+/** Where devices are in a build, latest first, in words. */
+function placesIn(store: Store, build: string, mine: string): Whereabouts[] {
+  const found = whereabouts(store.where("place", "build", build), mine);
+  const all = found.mine ? [found.mine, ...found.others] : found.others;
+  return all
+    .filter((place) => place.step !== null)
     .map((place) => ({
-      mine: place.values.device === mine,
-      device:
-        store.get("device", place.values.device ?? "")?.values.name ?? words.shared.unknownDevice,
-      step: store.get("step", place.values.step ?? "")?.values.number ?? "?",
-      at: moment(place.values.at ?? ""),
+      mine: place.device === mine,
+      device: store.get("device", place.device)?.values.name ?? words.shared.unknownDevice,
+      step: store.get("step", place.step ?? "")?.values.number ?? "?",
+      at: moment(place.at),
     }));
+}
+
+/** A build and its kit, read into memory. */
+function useLoaded(build: View<"build"> | undefined): void {
+  const { store } = useBench();
+  useEffect(() => {
+    if (!build) return;
+    // A store that cannot read says so in the strip.
+    void store.load(build.id).catch(() => undefined);
+    if (build.values.kit) void store.load(build.values.kit).catch(() => undefined);
+  }, [store, build?.id, build?.values.kit]);
 }
 
 function BuildTag({ build, here }: { build: View<"build">; here: boolean }) {
   const { store } = useBench();
   const session = useSession();
   const kit = store.get("kit", build.values.kit ?? "");
-  useEffect(() => {
-    void store.load(build.id);
-    if (build.values.kit) void store.load(build.values.kit);
-  }, [store, build.id, build.values.kit]);
-  const { done, total } = countSteps(store, build);
-  const places = whereabouts(store, build.id, session?.device.id);
+  useLoaded(build);
+  const { counts } = useOutlooks(build.id, build.values.kit ?? "").standing;
+  const total = counts.stepsTotal - counts.steps.left_out;
+  const places = placesIn(store, build.id, session?.device.id ?? "");
   const { finished_at: finished, started_at: started } = build.values;
   const about = [
     kit && kit.values.name !== build.values.name ? kit.values.name : null,
@@ -85,8 +78,11 @@ function BuildTag({ build, here }: { build: View<"build">; here: boolean }) {
       worn={Boolean(finished)}
     >
       <Clashes view={build} labels={words.builds.fields} />
-      {kit && <Clashes view={kit} labels={words.builds.fields} />}
-      {total > 0 ? <Rule done={done} total={total} /> : <p class="soft">{words.builds.noSteps}</p>}
+      {total > 0 ? (
+        <Rule done={counts.steps.done} total={total} />
+      ) : (
+        <p class="soft">{words.builds.noSteps}</p>
+      )}
       {places.length > 0 && (
         <ul role="list" class="soft">
           {places.map((place, index) => (
@@ -102,10 +98,33 @@ function BuildTag({ build, here }: { build: View<"build">; here: boolean }) {
   );
 }
 
+/** Under the thumb: on with the build that was open last. */
+function GoOn({ build }: { build: View<"build"> }) {
+  const { store } = useBench();
+  const session = useSession();
+  const { standing } = useOutlooks(build.id, build.values.kit ?? "");
+  const { mine } = whereabouts(store.where("place", "build", build.id), session?.device.id ?? "");
+  const next = nextStep(standing, mine?.step ?? null);
+  const number = next ? store.get("step", next)?.values.number : undefined;
+  if (!next || !number) {
+    return <BigButton href={to.path(build.id)}>{words.builds.open(build.values.name ?? "")}</BigButton>;
+  }
+  const same = mine && mine.step === next && mine.operation;
+  return (
+    <BigButton
+      href={same ? to.operation(build.id, next, same) : to.step(build.id, next)}
+    >
+      {words.builds.goOn(number)}
+    </BigButton>
+  );
+}
+
 function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
   const { store } = useBench();
   const { route } = useLocation();
-  useEffect(() => void store.load(kit.id), [store, kit.id]);
+  useEffect(() => {
+    void store.load(kit.id).catch(() => undefined);
+  }, [store, kit.id]);
   const bags = store.where("bag", "kit", kit.id).length;
   const steps = store.where("step", "kit", kit.id).length;
   const name = kit.values.name ?? "";
@@ -132,6 +151,7 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
   };
   return (
     <Tag title={name} level={3} note={words.builds.counts(bags, steps)}>
+      <Clashes view={kit} labels={words.builds.fields} />
       <Row>
         <QuietButton href={to.labels(kit.id)} label={`${words.builds.labels}: ${name}`}>
           {words.builds.labels}
@@ -174,11 +194,12 @@ function Workshop() {
     if (a.id === last || b.id === last) return a.id === last ? -1 : 1;
     return (a.values.started_at ?? "") < (b.values.started_at ?? "") ? 1 : -1;
   });
+  const current = sorted.find((build) => !build.values.finished_at);
   return (
     <Page
       title={words.builds.title}
       above={name}
-      actions={<BigButton href={to.newKit()}>{words.builds.startKit}</BigButton>}
+      actions={current && <GoOn build={current} />}
     >
       {sorted.length > 0 && (
         <TagList label={words.builds.title}>
@@ -198,6 +219,9 @@ function Workshop() {
             />
           ))}
         </TagList>
+        <Row>
+          <QuietButton href={to.newKit()}>{words.builds.startKit}</QuietButton>
+        </Row>
       </section>
     </Page>
   );

@@ -48,11 +48,12 @@ const drawings: Record<Sign, ComponentChildren> = {
       <path d="M3.5 13.2c1.9 1.4 3.4 3.3 4.8 6.3C11 13.600 14.600 8.600 21 4" stroke-width="3" />
     </>
   ),
-  // A bulldog clip: jaw and two wire handles.
+  // A clamp, screwed down on what it holds.
   held: (
     <>
-      <path class="ink" d="M4 20h16l-2.600-7H6.600z" />
-      <path d="M9 13V7a3 3 0 1 0-3 3h3m6 3V7a3 3 0 1 1 3 3h-3" />
+      <path d="M16 9V4H5v13h11" />
+      <path d="M13 9h6M13 13h6" stroke-width="3" />
+      <path d="M16 13v9M12.500 22h7" />
     </>
   ),
   // A tag struck through from corner to corner.

@@ -23,7 +23,9 @@ export function Shell({ children }: { children: ComponentChildren }) {
       <a class="skip" href="#content">
         {words.shared.skip}
       </a>
-      <StatusStrip />
+      <header>
+        <StatusStrip />
+      </header>
       <main id="content">{children}</main>
       <div class="foot" ref={foot}>
         <SayRegion />

@@ -169,7 +169,7 @@ export const words = {
     isAt: (device: string, step: string, at: string) => `${device}: step ${step}, ${at}`,
     here: (step: string, at: string) => `You: step ${step}, ${at}`,
     goOn: (step: string) => `Go on at step ${step}`,
-    open: "Open",
+    open: (name: string) => `Open ${name}`,
     labels: "Labels",
     kits: "Kits",
     buildIt: "Build it",
