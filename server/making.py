@@ -63,7 +63,9 @@ def run(what: str, command: Sequence[str | Path], env: Mapping[str, str] | None 
             except BaseException:
                 child.kill()
                 raise
-        print(f" {'done' if code == 0 else 'failed'} ({time.monotonic() - began:.0f} s)")
+        print(
+            f" {'done' if code == 0 else 'failed'} ({time.monotonic() - began:.0f} s)", flush=True
+        )
         if code != 0:
             output.seek(0)
             lines = output.read().decode(errors="replace").splitlines()
