@@ -26,6 +26,8 @@ import pytest
 from playwright.sync_api import (
     Browser,
     BrowserContext,
+    Error,
+    Page,
     Playwright,
     Request,
     WebError,
@@ -134,6 +136,27 @@ def free_port() -> int:
     with socket.socket() as trial:
         trial.bind(("127.0.0.1", 0))
         return int(trial.getsockname()[1])
+
+
+def until(page: Page, expression: str, seconds: float = 10) -> Any:
+    """Waits until a JavaScript expression is truthy; returns its value.
+
+    In place of `page.wait_for_function`, which the app's own policy forbids (it uses eval).
+    """
+    last = time.monotonic() + seconds
+    while True:
+        try:
+            value = page.evaluate(expression)
+        except Error as why:
+            # The page is being loaded anew: ask the next one.
+            value = None
+            if "context was destroyed" not in str(why) and "navigation" not in str(why):
+                raise
+        if value:
+            return value
+        if time.monotonic() > last:
+            raise AssertionError(f"not within {seconds} s: {expression}")
+        page.wait_for_timeout(50)
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from tests.browser.conftest import PHONE, ROOT, Server
+from tests.browser.conftest import PHONE, ROOT, Server, until
 
 READY = "navigator.serviceWorker.ready.then(r => r.active.state)"
 
@@ -20,7 +20,7 @@ def open_and_keep(context: BrowserContext, path: str = "/") -> Page:
     """Opens a page and waits until the worker has all files."""
     page = context.new_page()
     page.goto(path)
-    page.wait_for_function("navigator.serviceWorker.controller !== null", timeout=10_000)
+    until(page, "navigator.serviceWorker.controller !== null")
     page.evaluate(READY)
     return page
 
@@ -28,7 +28,7 @@ def open_and_keep(context: BrowserContext, path: str = "/") -> Page:
 def test_pitfall_20_worker_is_active_within_5_s_of_the_first_visit(phone: BrowserContext):
     page = phone.new_page()
     page.goto("/")
-    page.wait_for_function("navigator.serviceWorker.controller !== null", timeout=5_000)
+    until(page, "navigator.serviceWorker.controller !== null", 5)
 
 
 @pytest.mark.parametrize("path", ["/", "/scan", "/devices", "/B/7K3QX", "/b/7k3qx"])
@@ -40,7 +40,7 @@ def test_pitfall_23_any_screen_opens_without_a_network(phone: BrowserContext, pa
     assert reply is not None
     assert reply.status == 200
     assert reply.from_service_worker
-    page.wait_for_function("document.getElementById('app').childElementCount > 0")
+    until(page, "document.getElementById('app').childElementCount > 0")
 
 
 def test_pitfall_24_app_opens_while_the_server_sleeps(phone: BrowserContext, server: Server):
@@ -48,7 +48,7 @@ def test_pitfall_24_app_opens_while_the_server_sleeps(phone: BrowserContext, ser
     server.freeze()
     page = phone.new_page()
     page.goto("/", timeout=5_000)
-    page.wait_for_function("document.getElementById('app').childElementCount > 0")
+    until(page, "document.getElementById('app').childElementCount > 0")
     assert page.evaluate("navigator.onLine") is True
     server.thaw()
 
@@ -127,12 +127,12 @@ def test_pitfall_22_new_version_waits_until_it_is_asked_for_then_reloads_once(
     server.start()
     waiting = "navigator.serviceWorker.getRegistration().then(r => r.waiting !== null)"
     page.evaluate("navigator.serviceWorker.getRegistration().then(r => r.update())")
-    page.wait_for_function(waiting)
+    until(page, waiting)
     page.reload()
     assert page.evaluate(made) == "1", "a reload alone must not take up a new version"
     loads: list[str] = []
     page.on("load", lambda _: loads.append(page.url))
     page.get_by_role("button", name=re.compile("update", re.IGNORECASE)).first.click()
-    page.wait_for_function(f"{made} === '2'")
+    until(page, f"{made} === '2'")
     page.wait_for_timeout(500)
     assert len(loads) == 1
