@@ -8,7 +8,7 @@ export interface FieldProps {
   onInput: (value: string) => void;
   hint?: ComponentChildren | undefined;
   /** What is wrong and how to mend it; shown and announced. */
-  error?: string | null | undefined;
+  error?: ComponentChildren;
   /** Said after the label: "mm". */
   unit?: string | undefined;
   lines?: number | undefined;
