@@ -2,7 +2,7 @@
 import { describe, expect, it } from "vitest";
 import vectors from "../../tests/contract/codes.json";
 import type { RecordFields, RecordType } from "../src/core/records";
-import { resolve, type Answer, type Lookups, type Progress } from "../src/scan/resolve";
+import { resolve, type Answer, type Lookups } from "../src/scan/resolve";
 import { grouped, oneSlipAway, typedSlip } from "../src/scan/typed";
 import type { View } from "../src/sync/types";
 
@@ -53,6 +53,7 @@ const step = (number: string, order: string, more: Partial<RecordFields["step"]>
   bags: ["b4"],
   ...more,
 });
+type Progress = NonNullable<RecordFields["step_progress"]["state"]>;
 const said = (id: string, state: Progress, of = "mine") => ({
   build: of,
   step: id,
@@ -99,11 +100,10 @@ describe("a bag's label", () => {
   it("offers several steps in the manual's order, the first open one ready", async () => {
     const rows: Rows = {
       ...one,
-      section: { A: { kit: "k", order: "a" }, B: { kit: "k", order: "b" } },
       step: {
-        late: step("2.1", "a", { section: "B" }),
-        first: step("1.1", "x", { section: "A" }),
-        second: step("1.2", "y", { section: "A" }),
+        late: step("2.1", "c"),
+        first: step("1.1", "a"),
+        second: step("1.2", "b"),
         foreign: { ...step("9", "0"), bags: ["b5"] },
       },
       step_progress: { p: said("first", "done") },
@@ -115,15 +115,48 @@ describe("a bag's label", () => {
     expect(answer.others).toEqual([]);
   });
 
+  it("has the step ready that waits for nothing, or that is under way", async () => {
+    const rows: Rows = {
+      ...one,
+      step: {
+        s0: { ...step("0", "0"), bags: [] },
+        s1: step("1", "a"),
+        s2: step("2", "b"),
+        s3: step("3", "c"),
+      },
+      comes_before: { c: { kit: "k", kind: "step", first: "s0", then: "s1" } },
+    };
+    expect(await scanned(label(CODE), rows)).toMatchObject({
+      inBuild: { next: { step: { id: "s2" } } },
+    });
+    rows.step_progress = { p: said("s3", "under_way") };
+    expect(await scanned(label(CODE), rows)).toMatchObject({
+      inBuild: { next: { step: { id: "s3" } } },
+    });
+  });
+
+  it("knows the steps of a bag by its part lines too", async () => {
+    const rows: Rows = {
+      ...one,
+      step: { s1: { ...step("1", "a"), bags: [] } },
+      part_line: { l: { kit: "k", part: "p", quantity: 2, bag: "b4", step: "s1" } },
+    };
+    expect(await scanned(label(CODE), rows)).toMatchObject({ kind: "step", step: { id: "s1" } });
+  });
+
   it("passes over a step that is held while another can be done", async () => {
     const rows: Rows = {
       ...one,
       step: { s1: step("1", "a"), s2: step("2", "b") },
       step_progress: { p: said("s1", "held") },
     };
-    expect(await scanned(label(CODE), rows)).toMatchObject({ inBuild: { next: { step: { id: "s2" } } } });
+    expect(await scanned(label(CODE), rows)).toMatchObject({
+      inBuild: { next: { step: { id: "s2" } } },
+    });
     rows.step_progress = { p: said("s1", "held"), q: said("s2", "held") };
-    expect(await scanned(label(CODE), rows)).toMatchObject({ inBuild: { next: { step: { id: "s1" } } } });
+    expect(await scanned(label(CODE), rows)).toMatchObject({
+      inBuild: { next: { step: { id: "s1" } } },
+    });
   });
 
   it("says so when every step is done", async () => {

@@ -5,24 +5,22 @@
  * symbol says is never gone to.
  */
 import { codeOf, normalise, sameWorkshop } from "../core/codes";
-import type { RecordFields } from "../core/records";
+import { standing, type KitRecords, type StepState } from "../core/progress";
 import type { Store, View } from "../sync/types";
 import { oneSlipAway, slipOf, type TypedSlip } from "./typed";
 
-export type Progress = NonNullable<RecordFields["step_progress"]["state"]>;
-
-/** A step that the bag serves, and what has been said of it in a build. */
+/** A step that the bag serves, and how it stands in a build. */
 export interface ServedStep {
   step: View<"step">;
-  state: Progress;
+  state: StepState;
 }
 
 /** A bag as it stands in one build. */
 export interface InBuild {
   build: View<"build">;
-  /** All steps of the bag in the order of the manual. */
+  /** All steps of the bag in the order to do them. */
   steps: readonly ServedStep[];
-  /** The first step that can be gone on with; null when all are done or left out. */
+  /** The step to go on with: under way, else the first ready one; null when all are done. */
   next: ServedStep | null;
 }
 
@@ -59,37 +57,30 @@ export interface Text {
   text: string;
 }
 
-/** Order of the manual: section, then step; ids last, so that it is the same everywhere. */
-function inManual(store: Lookups, steps: readonly View<"step">[]): View<"step">[] {
-  const key = ({ id, values }: View<"step">): [string, string, string] => [
-    (values.section && store.get("section", values.section)?.values.order) || "",
-    values.order ?? "",
-    id,
-  ];
-  const keyed = steps.map((step) => ({ step, key: key(step) }));
-  keyed.sort((a, b) => {
-    const at = a.key.findIndex((part, index) => part !== b.key[index]);
-    return at < 0 ? 0 : (a.key[at] ?? "") < (b.key[at] ?? "") ? -1 : 1;
-  });
-  return keyed.map((each) => each.step);
-}
-
 const isOpen = ({ state }: ServedStep): boolean => state !== "done" && state !== "left_out";
 
-function bagIn(store: Lookups, build: View<"build">, steps: readonly View<"step">[]): InBuild {
-  const said = new Map(
-    store
-      .where("step_progress", "build", build.id)
-      .map(({ values }) => [values.step, values.state ?? "open"] as const),
-  );
-  const served = steps.map((step): ServedStep => ({ step, state: said.get(step.id) ?? "open" }));
-  const open = served.filter(isOpen);
+function kitRecords(store: Lookups, kit: string): KitRecords {
   return {
-    build,
-    steps: served,
-    // What is held waits for a part or an answer; the next one may not.
-    next: open.find((each) => each.state !== "held") ?? open[0] ?? null,
+    steps: store.where("step", "kit", kit),
+    bags: store.where("bag", "kit", kit),
+    operations: store.where("operation", "kit", kit),
+    comesBefore: store.where("comes_before", "kit", kit),
+    partLines: store.where("part_line", "kit", kit),
   };
+}
+
+function bagIn(store: Lookups, kit: KitRecords, build: View<"build">, bag: string): InBuild {
+  const at = standing(kit, {
+    progress: store.where("step_progress", "build", build.id),
+    ticks: store.where("operation_tick", "build", build.id),
+  });
+  const stands = at.bags.get(bag);
+  const steps = (stands?.steps ?? []).flatMap((id): ServedStep[] => {
+    const step = store.get("step", id);
+    return step ? [{ step, state: at.steps.get(id)?.state ?? "ready" }] : [];
+  });
+  const next = steps.find((each) => each.step.id === stands?.nextStep && isOpen(each));
+  return { build, steps, next: next ?? null };
 }
 
 /** When a build was last worked on, as an instant that sorts as text; empty if never. */
@@ -128,16 +119,14 @@ export async function resolveBag(bag: View<"bag">, store: Lookups): Promise<Answ
   if (!kit) return { kind: "noBuild", ...found };
   await store.load(kit);
   const builds = await buildsOf(store, kit);
-  if (builds.length === 0) return { kind: "noBuild", ...found };
-  const steps = inManual(
-    store,
-    store.where("step", "kit", kit).filter((each) => each.values.bags?.includes(bag.id)),
-  );
-  if (steps.length === 0) return { kind: "noSteps", builds, ...found };
-  const [first, ...others] = builds.map((build) => bagIn(store, build, steps));
+  const records = kitRecords(store, kit);
+  const [first, ...others] = builds.map((build) => bagIn(store, records, build, bag.id));
   if (!first) return { kind: "noBuild", ...found };
+  if (first.steps.length === 0) return { kind: "noSteps", builds, ...found };
   const open = first.steps.filter(isOpen);
-  const one = steps.length === 1 ? steps[0] : open.length === 1 ? open[0]?.step : undefined;
+  const [one] = (first.steps.length === 1 ? first.steps : open.length === 1 ? open : []).map(
+    (each) => each.step,
+  );
   if (one && others.length === 0) return { kind: "step", inBuild: first, step: one, ...found };
   return { kind: "steps", inBuild: first, others, ...found };
 }

@@ -71,7 +71,7 @@ function StepTags({ inBuild, next }: { inBuild: InBuild; next: ServedStep | null
             number={step.values.number ?? ""}
             title={step.values.title || text.stepName(step.values.number ?? "")}
             worn={state === "done" || state === "left_out"}
-            {...(state === "open" ? {} : { state })}
+            state={state}
           />
         ))}
     </TagList>
