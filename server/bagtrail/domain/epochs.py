@@ -36,7 +36,7 @@ def read(conn: Connection) -> Ledger:
     row = conn.execute(
         sa.select(ledger.c.epoch, ledger.c.seq, ledger.c.floor, ledger.c.clock, ledger.c.counter)
     ).one()
-    return Ledger(*row)
+    return Ledger(row.epoch, row.seq, row.floor, row.clock, row.counter)
 
 
 def save(conn: Connection, entry: Ledger) -> None:

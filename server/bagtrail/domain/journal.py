@@ -300,14 +300,15 @@ class _Acceptance:
                     columns.id, columns.type, columns.workshop_id, columns.heads, columns.ghosts
                 ).where(columns.id.in_(chunk))
             )
-            for id_, type_, workshop, heads, ghosts in rows:
-                self._entries[id_] = Entry(id_, type_, workshop, merge.load(heads, ghosts))
-                if workshop != self.workshop:
-                    self._blocked[id_] = OtherWorkshop("This record belongs to another workshop.")
+            for row in rows:
+                state = merge.load(row.heads, row.ghosts)
+                self._entries[row.id] = Entry(row.id, row.type, row.workshop_id, state)
+                if row.workshop_id != self.workshop:
+                    self._blocked[row.id] = OtherWorkshop("This record belongs to another workshop.")
             unknown = [record for record in chunk if record not in self._entries]
             wanted_ids = sa.select(purged.c.id).where(purged.c.id.in_(unknown))
-            for gone_id in self.conn.execute(wanted_ids).scalars():
-                self._blocked[gone_id] = RecordPurged("It was deleted, and cleared away since.")
+            for row in self.conn.execute(wanted_ids):
+                self._blocked[row.id] = RecordPurged("It was deleted, and cleared away since.")
 
     def blocked(self, record: str, type_: str | None = None) -> Problem | None:
         """Why nothing may be written to this record, or None."""

@@ -106,7 +106,7 @@ def compact(settings: Settings, *, days: int = TOMBSTONE_DAYS, now_ms: int | Non
             ledger.floor = max(ledger.floor, *(row.seq for row in rows))
             epochs.save(conn, ledger)
     with reading() as conn:
-        workshops = list(conn.execute(sa.select(RECORD_TABLES["workshop"].c.id)).scalars())
+        workshops = [row.id for row in conn.execute(sa.select(RECORD_TABLES["workshop"].c.id))]
     store = BlobStore(settings.blob_folder)
     for workshop in workshops:
         photos.clear_unused(store, workshop)

@@ -141,7 +141,7 @@ class Whole(fields.Integer):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
             raise ValidationError("Must be a whole number.")
-        return value
+        return int(value)
 
 
 class Number(fields.Float):
@@ -156,7 +156,7 @@ class Number(fields.Float):
             raise ValidationError("Must be a number.")
         if not math.isfinite(value):
             raise ValidationError("Must be a finite number.")
-        return value
+        return value  # as it was sent: 4 stays 4, so that it is written again as it came
 
 
 class YesNo(fields.Boolean):
@@ -172,7 +172,7 @@ class YesNo(fields.Boolean):
         return value
 
 
-class Several(fields.List):
+class Several(fields.List):  # type: ignore[type-arg]
     """A list of at most ``most`` values of one kind."""
 
     def __init__(self, inner: fields.Field[Any], most: int, **kwargs: Any) -> None:
@@ -187,7 +187,7 @@ class Frame(Several):
         super().__init__(Number(0, 1, required=True), 4, **kwargs)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> list[Any]:
-        frame = super()._deserialize(value, attr, data, **kwargs)
+        frame = super()._deserialize(value, attr, data, **kwargs) or []
         if len(frame) != 4 or frame[0] + frame[2] > 1.0001 or frame[1] + frame[3] > 1.0001:
             raise ValidationError("Must be left, top, width, height within the page (0 to 1).")
         return frame

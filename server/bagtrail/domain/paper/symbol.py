@@ -17,6 +17,8 @@ from ...wire.problems import Invalid
 #: Light modules that have to surround a symbol (ISO/IEC 18004, quiet zone).
 QUIET_MODULES = 4
 
+#: The library says ValueError, not DataOverflowError, when even version 40 is too small.
+_OVERFLOW = (DataOverflowError, ValueError)
 _STRONGEST_FIRST = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q, "M": ERROR_CORRECT_M}
 
 
@@ -99,12 +101,12 @@ def symbol_of(text: str) -> Symbol:
     """
     try:
         level, chosen = "L", _symbol(text, ERROR_CORRECT_L)
-    except DataOverflowError:
+    except _OVERFLOW:
         raise Invalid("The text of the label is too long for a QR symbol.") from None
     for name, correction in _STRONGEST_FIRST.items():
         try:
             stronger = _symbol(text, correction)
-        except DataOverflowError:
+        except _OVERFLOW:
             continue
         if stronger.version == chosen.version:
             level, chosen = name, stronger

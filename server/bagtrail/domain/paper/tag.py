@@ -182,14 +182,15 @@ def _words(box: Box, hole: Ring | None, bag: LabelBag, kit: str) -> list[Mark]:
     head = (hole.y + hole.radius if hole else level + small * CAP / 2) + max(0.4, height * 0.02)
 
     # The number is what hands look for in the box of bags: a third of the label.
-    tall = min(height * 0.34, foot - head - 2.5 * medium * LEADING)
+    room = foot - head
+    tall = max(min(height * 0.34, room - 2.5 * medium * LEADING), min(3.0, room))
     marks += _number(printable(bag.number, bold=True), left, head + tall, width, tall, medium)
     y = head + tall + medium * 0.5
 
-    lines = max(1, int((foot - y + medium * (LEADING - CAP)) / (medium * LEADING)))
+    lines = max(0, int((foot - y + medium * (LEADING - CAP)) / (medium * LEADING)))
     title, steps = printable(bag.title), printable(_steps_line(bag.steps))
     # What the bag serves matters more at the bench than the second half of a long title.
-    steps_lines = wrap(steps, width, medium, min(3, lines - bool(title)))
+    steps_lines = wrap(steps, width, medium, min(3, lines, max(1, lines - bool(title))))
     title_lines = wrap(title, width, medium, min(2, lines - len(steps_lines)), bold=True)
     for text, bold in [(t, True) for t in title_lines] + [(t, False) for t in steps_lines]:
         marks.append(Words(left, y + medium * CAP, medium, text, bold))
