@@ -1,5 +1,6 @@
 /** What is tapped. At least 48 px high; links look the same when they go somewhere. */
 import type { ComponentChildren } from "preact";
+import { Mark } from "./marks";
 
 export interface TapProps {
   children: ComponentChildren;
@@ -15,6 +16,7 @@ export interface TapProps {
   /** Something is under way: taps are passed over, the label stays. */
   busy?: boolean | undefined;
   label?: string | undefined;
+  /** For a switch: pressed is told by a tick, too. */
   pressed?: boolean | undefined;
 }
 
@@ -49,6 +51,7 @@ function tap(kind: string, props: TapProps) {
         else onTap?.();
       }}
     >
+      {pressed && <Mark sign="done" />}
       {props.children}
     </button>
   );
