@@ -159,6 +159,8 @@ export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION)
     unsentChanges: 0,
     unsentPhotos: 0,
     parked: [],
+    quarantined: 0,
+    refusal: null,
     lastExchangeAt: Date.now(),
     storage: null,
   });

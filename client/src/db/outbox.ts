@@ -56,6 +56,12 @@ export interface Verdict {
   readonly problem?: RowProblem;
 }
 
+/** When a reply was heard, and the server's time in it; null if it was too slow to say. In ms. */
+export interface Heard {
+  readonly serverNow: number | null;
+  readonly nowMs: number;
+}
+
 export interface Quarantined {
   readonly n: number;
   readonly row: unknown;
@@ -220,13 +226,10 @@ export class Outbox {
   }
 
   /**
-   * Writes the server's verdicts, by change id, and takes its time. Changes written meanwhile, and
-   * ids that are not here, are left as they are.
+   * Writes the server's verdicts, by change id, and takes its time if that is known. Changes written
+   * meanwhile, and ids that are not here, are left as they are.
    */
-  settle(
-    verdicts: readonly Verdict[],
-    time: { serverNow: number; nowMs: number } | null,
-  ): Promise<void> {
+  settle(verdicts: readonly Verdict[], time: Heard): Promise<void> {
     return this.#door.write(["changes", "meta"], async (tx) => {
       const store = tx.objectStore("changes");
       for (const verdict of verdicts) {
@@ -238,16 +241,16 @@ export class Outbox {
           state: verdict.state,
           ...(verdict.stamp === undefined ? {} : { stamp: verdict.stamp }),
           ...(verdict.seq === undefined ? {} : { seq: verdict.seq }),
-          ...(verdict.state === "sent" && time ? { sent_at: time.nowMs } : {}),
+          ...(verdict.state === "sent" ? { sent_at: time.nowMs } : {}),
           ...(verdict.problem === undefined ? {} : { problem: verdict.problem }),
         });
       }
-      if (time) await setTime(tx, time);
+      await setTime(tx, time);
     });
   }
 
   /** Takes the server's time from a reply. */
-  correct(time: { serverNow: number; nowMs: number }): Promise<void> {
+  correct(time: Heard): Promise<void> {
     return this.#door.write(["meta"], (tx) => setTime(tx, time));
   }
 
@@ -469,10 +472,10 @@ async function setTime(
       put(value: unknown, key: string): Promise<unknown>;
     };
   },
-  time: { serverNow: number; nowMs: number },
+  time: Heard,
 ): Promise<void> {
   const state = await clockIn(tx);
-  if (!state) return;
+  if (!state || time.serverNow === null) return;
   const corrected = correct(state, time.serverNow, time.nowMs);
   if (!sameJson(state, corrected)) await tx.objectStore("meta").put(corrected, "clock");
 }

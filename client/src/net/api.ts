@@ -6,6 +6,7 @@ import {
   nothing,
   offerReply,
   pairingReply,
+  pingReply,
   pullReply,
   pushReply,
   sessionReply,
@@ -18,6 +19,7 @@ import {
   type WireCursor,
 } from "./messages";
 
+const PING_MS = 5_000;
 const SHORT_MS = 12_000;
 const LONG_MS = 45_000;
 const PICTURE_MS = 120_000;
@@ -76,6 +78,11 @@ export function offer(workshop: string, ids: readonly string[]): Call<{ missing:
   };
 }
 
+/** Is it the server that answers? Asked first when that is in doubt: it is quick to fail. */
+export function ping(): Call<{ epoch: string; now: number }> {
+  return { method: "GET", path: "/api/ping", timeoutMs: PING_MS, read: pingReply };
+}
+
 export function session(): Call<SessionReply> {
   return { method: "GET", path: "/api/session", timeoutMs: SHORT_MS, read: sessionReply };
 }
@@ -113,7 +120,7 @@ export function demo(): Call<{ kit: string; build: string }> {
 }
 
 export function sheets(): Call<SheetReply[]> {
-  return { method: "GET", path: "/labels/sheets", timeoutMs: SHORT_MS, read: sheetsReply };
+  return { method: "GET", path: "/api/sheets", timeoutMs: SHORT_MS, read: sheetsReply };
 }
 
 export function putBlob(

@@ -50,13 +50,15 @@ export interface PairingReply {
   readonly expiresAt: number;
 }
 
+/** Geometry of a label sheet, in millimetres. */
 export interface SheetReply {
-  readonly id: string;
-  readonly paper: "A4" | "Letter";
+  readonly name: string;
+  readonly width_mm: number;
+  readonly height_mm: number;
   readonly columns: number;
   readonly rows: number;
-  readonly labelWidthMm: number;
-  readonly labelHeightMm: number;
+  readonly label_width_mm: number;
+  readonly label_height_mm: number;
 }
 
 /** A reply that is not what was agreed. */
@@ -175,17 +177,24 @@ export function demoReply(body: unknown): { kit: string; build: string } {
 export function sheetsReply(body: unknown): SheetReply[] {
   const { sheets } = object(body);
   return list(sheets).map((one) => {
-    const { id, paper, columns, rows, label_width_mm, label_height_mm } = object(one);
-    if (paper !== "A4" && paper !== "Letter") throw new Unlike("an unknown paper");
+    const sheet = object(one);
     return {
-      id: text(id),
-      paper,
-      columns: number(columns),
-      rows: number(rows),
-      labelWidthMm: number(label_width_mm),
-      labelHeightMm: number(label_height_mm),
+      name: text(sheet["name"]),
+      width_mm: number(sheet["width_mm"]),
+      height_mm: number(sheet["height_mm"]),
+      columns: number(sheet["columns"]),
+      rows: number(sheet["rows"]),
+      label_width_mm: number(sheet["label_width_mm"]),
+      label_height_mm: number(sheet["label_height_mm"]),
     };
   });
+}
+
+/** Throws unless it is our server that answers. */
+export function pingReply(body: unknown): { epoch: string; now: number } {
+  const { service, epoch, now } = object(body);
+  if (service !== "bagtrail") throw new Unlike("another service");
+  return { epoch: text(epoch), now: number(now) };
 }
 
 /** For replies whose body says nothing more. */

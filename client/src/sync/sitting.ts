@@ -141,13 +141,16 @@ export function standUp(at: Seat, nowMs: number): Draft[] {
 
 /**
  * Time at the bench in milliseconds: the union of all sittings, because a builder with phone and
- * tablet on the bench sits there once. A sitting that was never ended counts to its last action.
+ * tablet on the bench sits there once. A sitting that was not ended counts to its last action, and
+ * up to now while that is no longer ago than `IDLE_MS`.
  */
-export function benchMs(sittings: readonly View<"sitting">[]): number {
+export function benchMs(sittings: readonly View<"sitting">[], nowMs: number): number {
   const spans = sittings
     .map((s): [number, number] => {
       const ended = ms(s.values.ended_at);
-      return [beganMs(s), Number.isNaN(ended) ? lastMs(s) : ended];
+      if (!Number.isNaN(ended)) return [beganMs(s), ended];
+      const last = lastMs(s);
+      return [beganMs(s), nowMs - last <= IDLE_MS ? Math.max(last, nowMs) : last];
     })
     .filter(([from, to]) => to > from)
     .sort((a, b) => a[0] - b[0]);

@@ -65,7 +65,11 @@ export interface ExchangeState {
   unsentChanges: number;
   unsentPhotos: number;
   parked: readonly Parked[];
+  /** Rows of the outbox that this app cannot read, put aside. */
+  quarantined: number;
   lastExchangeAt: number | null;
+  /** What the server said instead of doing its part, when it can be reached but does not work. */
+  refusal: { type: string; title: string; detail?: string } | null;
   /** Set when the device's storage refused something; in plain words. */
   storage: null | "full" | "blocked" | "lost";
 }
@@ -170,6 +174,11 @@ export interface Keeping {
   askToPersist(): Promise<boolean>;
   /** Everything unsent (changes and photos) as one file, to be kept elsewhere. */
   copyUnsent(): Promise<Blob>;
+  /**
+   * Takes in such a file; what is here already is left out. Answers how many changes were taken in;
+   * rejects with CopyRefused (its message says why) or StorageFailure.
+   */
+  loadCopy(file: Blob): Promise<number>;
 }
 
 /** The app's own files on this device: kept for offline use, and whether a newer app waits. */
