@@ -3,17 +3,26 @@ import { render } from "preact";
 import { version } from "../package.json";
 import { App } from "./app";
 import { start } from "./sync/app";
+import { Insecure, NoStorage } from "./ui/cannot-start";
 import { applyLight } from "./ui/light";
 import { watchForUpdates } from "./update";
 import "./ui/tokens.css";
 import "./ui/base.css";
 
-applyLight();
+async function begin(root: Element): Promise<void> {
+  if (!window.isSecureContext) return render(<Insecure address={location.origin} />, root);
+  // Whatever is being kept or sent shows a busy button; words being typed are kept as typed.
+  const updates = watchForUpdates(() => document.querySelector('[aria-busy="true"]') !== null);
+  try {
+    const bench = await start();
+    render(<App bench={{ ...bench, files: { ...updates, version } }} />, root);
+  } catch (error) {
+    console.error(error);
+    render(<NoStorage detail={error instanceof Error ? error.message : String(error)} />, root);
+  }
+}
 
+applyLight();
 const root = document.getElementById("app");
 if (!root) throw new Error("index.html has no #app");
-
-// Whatever is being kept or sent shows a busy button; words being typed are kept as typed.
-const updates = watchForUpdates(() => document.querySelector('[aria-busy="true"]') !== null);
-const bench = await start();
-render(<App bench={{ ...bench, files: { ...updates, version } }} />, root);
+void begin(root);

@@ -111,6 +111,21 @@ export const words = {
     nothing: "nothing",
   },
 
+  start: {
+    failed: "Bagtrail cannot start here",
+    failedWhy:
+      "The browser did not open this app's storage. In a private window, or with storage switched off, it cannot keep your work, so it does not pretend to.",
+    insecure: "This address cannot carry the app",
+    insecureWhy:
+      "This page came over plain HTTP from another machine. Browsers give an app offline use, the camera and safe storage only over HTTPS, or at http://localhost on the server's own machine. So that nothing is lost half-way, Bagtrail does not start here.",
+    insecureHow: "What to do",
+    insecureSteps: (https: string) => [
+      `Try ${https}`,
+      "If that does not answer: on the server's machine, give it HTTPS. A reverse proxy with a certificate for a name of yours does it; README tells how.",
+      "Then set the public address in the server's settings, so that labels and pairing use it.",
+    ],
+  },
+
   nav: { builds: "Builds", path: "Path", scan: "Scan", devices: "Devices" },
 
   strip: {
@@ -453,7 +468,7 @@ export const words = {
     onlyIf: (alternative: string) => `only for “${alternative}”`,
     short: "Missing, wrong or damaged?",
     shortOf: (part: string) => `Missing, wrong or damaged: ${part}`,
-    shortHere: "Short",
+    shortHere: "Missing?",
     operations: "Do",
     operation: (place: number) => `Operation ${number(place)}`,
     tickedAt: (at: string, device: string) => `${at}, ${device}`,
