@@ -55,7 +55,11 @@ class Server:
     """`bagtrail serve` as a process of its own, to be stopped, killed, frozen and started again."""
 
     def __init__(
-        self, data: Path, environ: dict[str, str] | None = None, app: Path | None = None
+        self,
+        data: Path,
+        environ: dict[str, str] | None = None,
+        app: Path | None = None,
+        command: list[str] | None = None,
     ) -> None:
         self.data = data
         self.port = free_port()
@@ -68,10 +72,11 @@ class Server:
             "BAGTRAIL_PORT": str(self.port),
             **(environ or {}),
         }
-        command = "import sys; from pathlib import Path; from bagtrail import cli, resources;"
+        code = "import sys; from pathlib import Path; from bagtrail import cli, resources;"
         if app:
-            command += f"resources.client_folder = lambda: Path({str(app)!r});"
-        self._command = [sys.executable, "-c", f"{command} sys.exit(cli.main(['serve']))"]
+            code += f"resources.client_folder = lambda: Path({str(app)!r});"
+        own = [sys.executable, "-c", f"{code} sys.exit(cli.main(sys.argv[1:]))"]
+        self._command = [*(command or own), "serve"]
         self._process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
