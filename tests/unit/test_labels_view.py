@@ -174,7 +174,7 @@ def test_sheets_are_listed_by_geometry(owner):
         ("columns=4", "4 columns of 63.5 mm"),
         ("columns=0", None),
         ("label_height_mm=15&rows=1", "too small"),
-        ("width_mm=20", "page width has to be 30 to 1200 mm"),
+        ("width_mm=19", "page width has to be 20 to 1200 mm"),
         ("dx=inf", None),
         ("start=1.5", None),
         ("bags=x", None),

@@ -16,7 +16,7 @@ from ...wire.problems import Invalid
 ROUNDING_MM = 0.05
 #: Furthest that a printer may be corrected.
 OFFSET_MAX_MM = 15.0
-PAGE_MIN_MM, PAGE_MAX_MM = 30.0, 1200.0
+PAGE_MIN_MM, PAGE_MAX_MM = 20.0, 1200.0
 LABELS_MAX = 400
 
 

@@ -20,7 +20,8 @@ def pages_to_pdf(pages: Sequence[Page], title: str) -> bytes:
     ruler on the page.
     """
     out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1)
+    # PrintScaling came with PDF 1.6.
+    canvas = Canvas(out, invariant=1, pageCompression=1, pdfVersion=(1, 6))
     canvas.setTitle(title)
     canvas.setCreator("Bagtrail")
     canvas.setViewerPreference("PrintScaling", "None")
