@@ -23,7 +23,7 @@ import {
 } from "../ui/parts";
 import { AnswerBody, slipText, titleOf } from "./scan/answer";
 import { askFor, askForBag, exchangeBriefly, workshopOf } from "./scan/ask";
-import { Finder } from "./scan/finder";
+import { Finder, StartButton } from "./scan/finder";
 import "./scan.css";
 
 const text = words.scan;
@@ -102,8 +102,10 @@ export default function Scan() {
     );
   }
 
+  const { kind: seeing } = camera.state.value;
+  const canStart = !readerLost && (seeing === "off" || seeing === "asleep");
   return (
-    <Page title={text.title}>
+    <Page title={text.title} actions={canStart ? <StartButton camera={camera} /> : undefined}>
       {readerLost ? (
         <Trouble title={text.readerLost} detail={text.typeInstead} onRetry={() => setReaderLost(false)} />
       ) : (
@@ -222,9 +224,9 @@ function TypedCode({ busy, onCode }: { busy: boolean; onCode: (code: string) => 
         }}
         onEnter={send}
       />
-      <BigButton type="submit" busy={busy}>
+      <QuietButton type="submit" busy={busy}>
         {text.find}
-      </BigButton>
+      </QuietButton>
     </form>
   );
 }

@@ -83,18 +83,17 @@ function Switches({ camera, live }: { camera: Camera; live: CameraState & { kind
   );
 }
 
+/** Starts the camera, where the thumb is. */
+export function StartButton({ camera }: { camera: Camera }) {
+  return <BigButton onTap={() => void camera.start()}>{text.start}</BigButton>;
+}
+
 export function Finder(props: FinderProps) {
   const { camera, hint } = props;
   const state = camera.state.value;
-  const start = <BigButton onTap={() => void camera.start()}>{text.start}</BigButton>;
   switch (state.kind) {
     case "off":
-      return (
-        <section class="block">
-          <p>{text.intro}</p>
-          {start}
-        </section>
-      );
+      return <p>{text.intro}</p>;
     case "starting":
       return (
         <p class="finder-note" role="status">
@@ -102,12 +101,7 @@ export function Finder(props: FinderProps) {
         </p>
       );
     case "asleep":
-      return (
-        <section class="block">
-          <p>{text.asleep}</p>
-          {start}
-        </section>
-      );
+      return <p>{text.asleep}</p>;
     case "failed": {
       const why = text.failures[state.failure];
       return (
