@@ -57,7 +57,12 @@ function Loaded({ build, kit, bag }: { build: string; kit: string; bag: View<"ba
   const steps = (at?.steps ?? []).map((id) => store.get("step", id)).filter((s) => s !== undefined);
   const next = at?.nextStep ? store.get("step", at.nextStep) : undefined;
   const over = next ? OVER.has(outlooks.of(next.id).state) : false;
-  const lines = linesFor(store, build, store.where("part_line", "bag", bag.id));
+  // In the order in which the steps take them; what no step takes comes last.
+  const place = new Map(outlooks.standing.path.map((id, index) => [id, index]));
+  const placeOf = (step: string | null | undefined) => place.get(step ?? "") ?? Number.MAX_SAFE_INTEGER;
+  const lines = linesFor(store, build, store.where("part_line", "bag", bag.id)).sort(
+    (a, b) => placeOf(a.line.values.step) - placeOf(b.line.values.step),
+  );
   const laidOut = lines.filter(({ tick }) => tick?.values.laid_out).length;
   const pieces = lines.reduce((sum, { line }) => sum + (line.values.quantity ?? 0), 0);
   const shortages = store.where("shortage", "bag", bag.id);

@@ -82,7 +82,7 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
   const othersAt = (step: string) =>
     [seen.ahead, ...seen.others]
       .filter((one) => one !== null && one.step === step && one.present)
-      .map((one) => deviceName(bench, one?.device))
+      .map((one) => words.shared.someoneIsHere(deviceName(bench, one?.device)))
       .join(", ");
   const hereAt = steps.findIndex(({ id }) => id === here);
 

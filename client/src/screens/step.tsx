@@ -218,9 +218,9 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
       )}
       <Cautions cautions={view.cautions} />
       {wordsFor.map(({ id, values }) => (
-        <Notice key={id} sign="here" title={words.step.wordBy}>
-          <p>{values.word}</p>
-        </Notice>
+        <p key={id} class="watch">
+          <strong>{words.step.wordBy}:</strong> {values.word}
+        </p>
       ))}
       <Waits outlooks={outlooks} step={step.id} />
       {state === "held" && (

@@ -12,22 +12,18 @@ export function partName(view: LineView): string {
 export function LayOut(props: {
   work: Work;
   lines: readonly LineView[];
-  /** The step they are laid out for; in a bag, the line's own. */
+  /** The step they are laid out for, which is then under way; null in a bag. */
   step: string | null;
   /** Small text at the end of a line: its bag, or its step. */
   where: (view: LineView) => string | null;
   onShort: (view: LineView) => void;
 }) {
   const { work, lines } = props;
-  const stepOf = (view: LineView) => props.step ?? view.line.values.step ?? null;
   const isOut = (view: LineView) => view.tick?.values.laid_out === true;
   const certain = lines.filter((view) => !view.onlyIf);
   const open = certain.filter((view) => !isOut(view));
   const tick = (view: LineView, out: boolean) => {
-    const step = stepOf(view);
-    void work.save(layOut(work.look, work.hand(), step, [view.line.id], out), {
-      ...(step ? { at: { step, operation: null } } : {}),
-    });
+    void work.save(layOut(work.look, work.hand(), props.step, [view.line.id], out));
   };
   const all = () => {
     const drafts = layOut(
@@ -64,13 +60,9 @@ export function LayOut(props: {
                   {facts.length > 0 && <span class="soft">{facts.join(" · ")}</span>}
                 </span>
               </label>
-              <button
-                type="button"
-                class="short-button"
-                aria-label={words.step.shortOf(partName(view))}
-                onClick={() => props.onShort(view)}
-              >
+              <button type="button" class="short-button" onClick={() => props.onShort(view)}>
                 {words.step.shortHere}
+                <span class="unseen">: {partName(view)}</span>
               </button>
             </li>
           );

@@ -12,6 +12,8 @@ export interface Before {
   id: string;
   /** How it is named: "Operation 2: …", "Step 2.1". */
   what: string;
+  /** The same in few letters: "3", "2.1", "2.1 operation 3". */
+  short: string;
   href: string;
   reason: string | null;
 }
@@ -116,7 +118,7 @@ function One(props: {
           )}
           {!done && props.before.length > 0 && (
             <span class="soft">
-              {words.step.first(props.before.map((one) => one.what).join("; "))}
+              {words.step.after(props.before.map((one) => one.short))}
             </span>
           )}
           {props.here && !done && <HereMark />}

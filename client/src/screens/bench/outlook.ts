@@ -58,14 +58,17 @@ function work(store: Store, build: string, kit: string): Outlooks {
       return {
         id: wait.id,
         what: words.step.title(number),
+        short: words.step.title(number).toLowerCase(),
         href: to.step(build, wait.id),
         reason: wait.reason,
       };
     const place = words.step.operation(placeOf(wait.id) ?? 0);
     const text = store.get("operation", wait.id)?.values.text ?? "";
-    const where = wait.step === from ? place : `${words.step.title(number)}, ${place}`;
+    const near = wait.step === from;
+    const where = near ? place : `${words.step.title(number)}, ${place}`;
     return {
       id: wait.id,
+      short: (near ? place : `${number} ${place}`).toLowerCase(),
       what: `${where}: ${text}`,
       href: to.operation(build, wait.step, wait.id),
       reason: wait.reason,

@@ -23,7 +23,6 @@ interface RowProps {
   state: StepState;
   note: string;
   here: boolean;
-  others: string;
 }
 
 /** Made again only when something of it has changed. */
@@ -40,7 +39,7 @@ class StepRow extends Component<RowProps> {
         title={props.title}
         {...(props.note ? { note: props.note } : {})}
         state={props.state}
-        here={props.here || props.others || false}
+        here={props.here}
         worn={OVER.has(props.state)}
       />
     );
@@ -54,7 +53,7 @@ export interface PathListProps {
   here: string | null;
   /** Numbers of the steps that a step waits for. */
   after: (step: string) => string[];
-  /** Names of other devices at a step. */
+  /** Who else is at a step, in words. */
   othersAt: (step: string) => string;
 }
 
@@ -68,6 +67,7 @@ function noteOf(item: Item & { kind: "step" }, list: PathListProps): string {
       words.path.opsDone(at.operationsDone, at.operations.length),
     after.length > 0 && words.path.after(after.slice(0, 3), Math.max(0, after.length - 3)),
     at.state === "held" && at.heldFor,
+    list.othersAt(item.step.id),
   ]
     .filter(Boolean)
     .join(" · ");
@@ -96,7 +96,6 @@ function Row({ item, list }: { item: Item; list: PathListProps }) {
       state={item.at.state}
       note={noteOf(item, list)}
       here={item.step.id === list.here}
-      others={list.othersAt(item.step.id)}
     />
   );
 }

@@ -15,7 +15,7 @@ export function SittingBar({ work, time }: { work: Work; time?: boolean }) {
   const [, renew] = useState(0);
   const sittings = store.where("sitting", "build", work.build);
   const at = seat(sittings, work.device, now);
-  const total = benchMs(sittings);
+  const total = benchMs(sittings, now);
 
   if (at.kind === "asks") {
     return (
@@ -62,7 +62,12 @@ export function SittingBar({ work, time }: { work: Work; time?: boolean }) {
     );
   }
   if (!time) return null;
-  const began = at.kind === "sitting" ? at.beganMs : null;
+  const began =
+    at.kind === "sitting"
+      ? at.beganMs
+      : at.kind === "paused"
+        ? Date.parse(at.sitting.values.began_at ?? "")
+        : null;
   if (began === null && total === 0) return null;
   return (
     <Row>
