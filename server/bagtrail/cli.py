@@ -12,7 +12,8 @@ import os
 import socket
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -83,23 +84,27 @@ def _app(settings: Settings) -> Flask:
     return create_app(settings)
 
 
-def _ready(settings: Settings) -> Flask:
-    """The app with its database up to date."""
+@contextmanager
+def _ready(settings: Settings) -> Iterator[None]:
+    """Inside the app's context, its database up to date; all connections closed at the end."""
     from flask_migrate import upgrade
 
     from .domain import epochs
+    from .storage.work import engine
 
-    app = _app(settings)
-    with app.app_context():
-        upgrade()
-        if epochs.settle(settings.epoch_file) == "restored":
-            print("An older copy of the database was put back: devices will offer what it lacks.")
-    return app
+    with _app(settings).app_context():
+        try:
+            upgrade()
+            if epochs.settle(settings.epoch_file) == "restored":
+                print("An older database was put back: devices will offer what it lacks.")
+            yield
+        finally:
+            engine().dispose()
 
 
 def _migrate(settings: Settings, _: argparse.Namespace) -> int:
-    _ready(settings)
-    print("The database is up to date.")
+    with _ready(settings):
+        print("The database is up to date.")
     return 0
 
 
@@ -112,10 +117,9 @@ def _serve(settings: Settings, _: argparse.Namespace) -> int:
             f"Port {settings.port} on {settings.host} cannot be used ({why}). Is Bagtrail running"
             " already? Stop the other program, or set BAGTRAIL_PORT."
         )
-    app = _ready(settings)
-    shell.keep_assets(settings)
-    with app.app_context():
+    with _ready(settings):
         claimed = devices.claimed()
+    shell.keep_assets(settings)
 
     def announce(_: Any = None) -> None:
         print(f"Bagtrail is at {settings.public_url} (data: {settings.data}). Ctrl+C stops it.")
@@ -130,7 +134,9 @@ def _serve(settings: Settings, _: argparse.Namespace) -> int:
         import waitress
 
         announce()
-        waitress.serve(app, host=settings.host, port=settings.port, threads=settings.threads)
+        waitress.serve(
+            _app(settings), host=settings.host, port=settings.port, threads=settings.threads
+        )
     else:
         _gunicorn(settings, announce)
     return 0
@@ -181,7 +187,7 @@ def _pair(settings: Settings, _: argparse.Namespace) -> int:
 
     from .domain import devices
 
-    with _ready(settings).app_context():
+    with _ready(settings):
         code, _ends = devices.offer_pairing()
     address = f"{settings.public_url}/devices#pair={code}"
     picture = qrcode.QRCode(border=4)
@@ -195,7 +201,7 @@ def _pair(settings: Settings, _: argparse.Namespace) -> int:
 def _rebuild(settings: Settings, _: argparse.Namespace) -> int:
     from .domain import journal
 
-    with _ready(settings).app_context():
+    with _ready(settings):
         records = journal.rebuild()
     print(f"Made {records} records again from the journal.")
     return 0
@@ -204,7 +210,7 @@ def _rebuild(settings: Settings, _: argparse.Namespace) -> int:
 def _backup(settings: Settings, arguments: argparse.Namespace) -> int:
     from .domain import upkeep
 
-    with _ready(settings).app_context():
+    with _ready(settings):
         upkeep.backup(settings, arguments.file.absolute())
     print(f"Database and pictures are in {arguments.file}.")
     return 0
@@ -215,11 +221,11 @@ def _restore(settings: Settings, arguments: argparse.Namespace) -> int:
 
     if why := _taken(settings.host, settings.port):
         return _fail(f"Stop the server first: port {settings.port} is in use ({why}).")
-    with _ready(settings).app_context():
+    with _ready(settings):
         upkeep.restore(settings, arguments.file.absolute())
-    # The copy may be older than this program.
-    _ready(settings)
-    print(f"{arguments.file} is in place. Devices will offer what it lacks when they next come by.")
+    # The copy may be of an older version of the program.
+    with _ready(settings):
+        print(f"{arguments.file} is in place. Devices will offer what it lacks when they come by.")
     return 0
 
 
@@ -228,7 +234,7 @@ def _compact(settings: Settings, arguments: argparse.Namespace) -> int:
 
     if arguments.days < 1:
         return _fail("--days must be 1 or more.", 2)
-    with _ready(settings).app_context():
+    with _ready(settings):
         cleared = upkeep.compact(settings, days=arguments.days)
     print(f"Cleared away {cleared} deleted records.")
     return 0
