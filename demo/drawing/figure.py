@@ -38,7 +38,7 @@ _ITEM = re.compile(
     r"^(?:(\d+)\*)?(~?[A-Za-z0-9.]+)(?:\[([^\]]*)\])?((?:/[a-z][0-9x.,-]+)*)(?:\^([xyz]))?([<>]?)"
     r"(!?)(=?)$"
 )
-_RUN = re.compile(r"^([xyz])(?:@(~?[A-Za-z0-9.]+))?(?:\+(-?[\d.]+),(-?[\d.]+),(-?[\d.]+))?: (.+)$")
+_RUN = re.compile(r"^([xyz])(?:@(~?[A-Za-z0-9.]+)(?:#(\d))?)?(?:\+(-?[\d.]+),(-?[\d.]+),(-?[\d.]+))?: (.+)$")
 
 
 @dataclass(frozen=True)
@@ -167,7 +167,7 @@ class FigureMaker:
             return said[0]
         largest = 30.0
         for line in lines:
-            for word in line.split():
+            for word in line.split() if line[:1] in "xyz" else ():
                 found = _ITEM.match(word)
                 if found and (word[0].isdigit() or word[0] in "~T"):
                     look = self.look(found[2])
@@ -196,15 +196,15 @@ class FigureMaker:
         found = _RUN.match(line)
         if found is None:
             raise ValueError(f"Cannot read the run {line!r} of a figure.")
-        axis, cross, *shift, text = found.groups()
+        axis, cross, nth, *shift, text = found.groups()
         origin = (float(shift[0]), float(shift[1]), float(shift[2])) if shift[0] else (0.0, 0.0, 0.0)
         tokens = self._tokens(text, axis, grow)
         held: Item | None = None
         if cross:
-            held = next((i for i in reversed(scene.items) if i.key == cross and i.group == group),
-                        None)  # fmt: skip
-            if held is None:
+            same = [i for i in scene.items if i.key == cross and i.group == group]
+            if len(same) < int(nth or 1):
                 raise ValueError(f"{line!r}: {cross} has not been laid out.")
+            held = same[int(nth or 0) - 1]
             origin = plus(held.middle, origin)
         self._measure(tokens, axis, grow)
         base = self._base(tokens)

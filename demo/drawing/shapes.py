@@ -223,7 +223,8 @@ def _bevel(s: Shape, grow: float) -> list[Solid]:
 
 
 def _holes(s: Shape) -> tuple[tuple[float, float, float], ...]:
-    """Holes: ``h4=60x40x2`` at the corners, ``h2=50x2`` along u, ``hc=5``, ``hr=6x20x2``."""
+    """Holes: ``h4=60x40x2`` at the corners, ``h2=50x2`` along u,
+    ``v4=80x50x2`` two pairs along v, ``hr=6x20x2`` on a circle, ``hc=5`` in the middle."""
     out: list[tuple[float, float, float]] = []
     if "h4" in s.kw:
         w, h, r = (float(v) for v in s.kw["h4"].split("x"))
@@ -231,6 +232,9 @@ def _holes(s: Shape) -> tuple[tuple[float, float, float], ...]:
     if "h2" in s.kw:
         w, r = (float(v) for v in s.kw["h2"].split("x"))
         out += [(a * w / 2, 0, r) for a in (-1, 1)]
+    if "v4" in s.kw:
+        one, two, r = (float(v) for v in s.kw["v4"].split("x"))
+        out += [(0, a * w / 2, r) for a in (-1, 1) for w in (one, two)]
     if "hr" in s.kw:
         n, ring, r = (float(v) for v in s.kw["hr"].split("x"))
         out += [(ring * math.cos(2 * math.pi * (k + 0.5) / n),

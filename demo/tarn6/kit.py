@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from ..model import SectionNote, lines_of
 from ..records import KitNote
-from . import differentials
+from . import differentials, drive, finish, front, gearboxes, radio, rear, shocks, steering
 from .catalogue import PARTS
 from .frame import ABOUT, BAGS, CAUTIONS, ORDER, SPARES
 
-SECTIONS: tuple[SectionNote, ...] = (differentials.SECTION,)
+SECTIONS: tuple[SectionNote, ...] = tuple(
+    module.SECTION
+    for module in (differentials, gearboxes, rear, front, steering, shocks, drive, radio, finish)
+)
 
 
 def tarn_6() -> KitNote:
