@@ -215,10 +215,11 @@ function ParkedTag({ parked }: { parked: Parked }) {
 }
 
 function Exchange() {
-  const { courier, files } = useBench();
+  const { courier, files, membership } = useBench();
   const state = courier.state.value;
+  const standing = membership.standing.value;
   const [busy, setBusy] = useState(false);
-  const { sign, text } = stripText(state, false);
+  const { sign, text } = stripText(state, standing, false);
   const exchange = async () => {
     setBusy(true);
     await courier.exchange();
@@ -255,9 +256,11 @@ function Exchange() {
           : words.devices.exchanged(moment(state.lastExchangeAt))}
       </p>
       <Row>
-        <QuietButton onTap={() => void exchange()} busy={busy}>
-          {busy ? words.devices.exchanging : words.devices.exchangeNow}
-        </QuietButton>
+        {standing.kind === "paired" && (
+          <QuietButton onTap={() => void exchange()} busy={busy}>
+            {busy ? words.devices.exchanging : words.devices.exchangeNow}
+          </QuietButton>
+        )}
         {(state.unsentChanges > 0 || state.unsentPhotos > 0) && <SaveCopy />}
       </Row>
       {state.parked.length > 0 && (
@@ -448,14 +451,11 @@ export default function Devices() {
   if (standing.kind === "starting" && invited) return <Loading what={words.pair.starting} />;
   if (standing.kind === "unpaired") {
     return (
-      <>
-        <PairForm />
-        <div class="page">
-          <Exchange />
-          <Promises />
-          <TheApp />
-        </div>
-      </>
+      <PairForm>
+        <Exchange />
+        <Promises />
+        <TheApp />
+      </PairForm>
     );
   }
   return <Everything />;

@@ -1,4 +1,5 @@
 /** How a device gets into a workshop: by the code that a paired device shows. */
+import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { useLocation } from "preact-iso";
 import { readPreference } from "../db/preferences";
@@ -25,7 +26,8 @@ function takeCodeFromAddress(): string {
   return code;
 }
 
-export function PairForm() {
+/** `children`: what the Devices screen has to say beside it. */
+export function PairForm({ children }: { children?: ComponentChildren }) {
   const { membership } = useBench();
   const { route } = useLocation();
   const standing = membership.standing.value;
@@ -109,6 +111,7 @@ export function PairForm() {
           ))}
         </ol>
       </section>
+      {children}
     </Page>
   );
 }

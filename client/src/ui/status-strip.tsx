@@ -1,12 +1,16 @@
 /** Always there: what of this device's work is not yet on the server, and why. */
-import type { ExchangeState } from "../sync/types";
+import type { ExchangeState, Standing } from "../sync/types";
 import { to } from "../routes";
 import { useBench } from "./bench-context";
 import { Mark, type Sign } from "./marks";
 import { words } from "./words";
 
-/** What the strip says of a state, worst first. Pure, for tests. */
-export function stripText(state: ExchangeState, updateWaits: boolean): { sign: Sign; text: string } {
+/** What the strip says, worst first. Pure, for tests. */
+export function stripText(
+  state: ExchangeState,
+  standing: Standing,
+  updateWaits: boolean,
+): { sign: Sign; text: string } {
   const say = words.strip;
   const unsent = [
     state.unsentChanges > 0 && say.changes(state.unsentChanges),
@@ -14,8 +18,10 @@ export function stripText(state: ExchangeState, updateWaits: boolean): { sign: S
   ].filter((text) => text !== false);
   const with_ = (sign: Sign, text: string) => ({ sign, text: [text, ...unsent].join(" · ") });
   if (state.storage) return with_("caution", say[state.storage]);
+  if (standing.kind === "claimable") return with_("waiting", say.claimable);
+  if (standing.kind === "unpaired" && !standing.last) return with_("cut", say.notYet);
   if (state.server === "tooOld") return with_("caution", say.tooOld);
-  if (state.server === "unpaired") return with_("cut", say.unpaired);
+  if (standing.kind === "unpaired" || state.server === "unpaired") return with_("cut", say.unpaired);
   if (state.parked.length > 0) return with_("held", say.parked(state.parked.length));
   if (state.server === "unreachable") return with_("cut", say.unreachable);
   if (updateWaits) return with_("ready", say.update);
@@ -26,8 +32,12 @@ export function stripText(state: ExchangeState, updateWaits: boolean): { sign: S
 }
 
 export function StatusStrip() {
-  const { courier, files } = useBench();
-  const { sign, text } = stripText(courier.state.value, files.waiting.value);
+  const { courier, files, membership } = useBench();
+  const { sign, text } = stripText(
+    courier.state.value,
+    membership.standing.value,
+    files.waiting.value,
+  );
   return (
     <a class="strip" href={to.devices()} title={words.strip.title}>
       <Mark sign={sign} />

@@ -130,6 +130,8 @@ export const words = {
 
   strip: {
     starting: "Looking for the server…",
+    claimable: "A new server, not anyone's yet",
+    notYet: "This device is not paired yet",
     allSent: "Everything is on the server",
     changes: (n: number) => `${many(n, "change", "changes")} not yet on the server`,
     photos: (n: number) => `${many(n, "photo", "photos")} only on this device`,
@@ -271,9 +273,9 @@ export const words = {
     noKit: "This kit is not on this device",
     noBags: "This kit has no bags yet, so there is nothing to label.",
     sheet: "Sheet of labels",
-    sheetHint: "Measure one label of your sheet; this is what stands on its packet, too.",
+    sheetHint: "Paper, labels across × down, size of one label: measure one of yours, or look on the packet.",
     sheetName: (paper: string, columns: number, rows: number, w: string, h: string) =>
-      `${paper}: ${number(columns)} × ${number(rows)} labels of ${w} × ${h} mm`,
+      `${paper}, ${number(columns)} × ${number(rows)}: ${w} × ${h} mm`,
     start: "Begin at label",
     startHint: (most: number) => `1 to ${number(most)}; labels count along the rows.`,
     startBad: (most: number) => `Write a whole number from 1 to ${number(most)}.`,
@@ -284,8 +286,8 @@ export const words = {
     offsetBad: "Write millimetres from -15 to 15, such as 1.5 or -0.8.",
     preview: "How the first page comes out",
     previewAlt: "The first page of labels",
-    makePdf: "Open the PDF to print",
-    savePdf: "Save the PDF",
+    makePdf: "Print (PDF)",
+    savePdf: "Save PDF",
     pages: (labels: number, pages: number) =>
       `${many(labels, "label", "labels")} on ${many(pages, "page", "pages")}`,
     scale:
