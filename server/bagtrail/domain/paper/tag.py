@@ -183,7 +183,7 @@ def _words(box: Box, hole: Ring | None, bag: LabelBag, kit: str) -> list[Mark]:
 
     # The number is what hands look for in the box of bags: a third of the label.
     room = foot - head
-    tall = max(min(height * 0.34, room - 2.5 * medium * LEADING), min(3.0, room))
+    tall = max(min(height * 0.31, room - 2.5 * medium * LEADING), min(3.0, room))
     marks += _number(printable(bag.number, bold=True), left, head + tall, width, tall, medium)
     y = head + tall + medium * 0.5
 
