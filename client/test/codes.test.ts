@@ -31,7 +31,7 @@ describe("vectors of codes.json", () => {
   test.each(vectors.scanned)("pitfall 15: $text is read from any host", ({ text, code }) => {
     expect(codeOf(text)).toEqual({ code });
   });
-  test.each(vectors.foreign.map((text) => ({ text })))("pitfall 15: $text is foreign", ({ text }) => {
+  test.each(vectors.foreign.map((text) => [text]))("pitfall 15: %j is foreign", (text) => {
     expect(codeOf(text)).toEqual({ slip: { reason: "foreign" } });
   });
   test.each(vectors.same_workshop)("$code of $workshop: $same", ({ code, workshop, same }) => {

@@ -3,7 +3,12 @@ import { describe, expect, it, test } from "vitest";
 import { DERIVED_NAMESPACE, derivedId, randomClock, randomId } from "../src/core/ids";
 import { vectors } from "./vectors";
 
-const known = vectors<{ namespace: string; derived: { type: string; parts: string[]; id: string }[] }>("ids");
+interface Vectors {
+  namespace: string;
+  derived: { type: string; parts: string[]; id: string }[];
+}
+
+const known = vectors<Vectors>("ids");
 
 describe("ids", () => {
   it("are derived in one namespace on both sides", () => {

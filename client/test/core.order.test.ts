@@ -83,7 +83,9 @@ describe("order keys", () => {
     expect(() => spread(1.5)).toThrow(RangeError);
   });
   it("sort records with equal keys by id, and those without a key last", () => {
-    const records = [{ id: "c" }, { id: "b", order: "V" }, { id: "a", order: "V" }, { id: "d", order: "z" }];
+    const records = [
+      { id: "c" }, { id: "b", order: "V" }, { id: "a", order: "V" }, { id: "d", order: "z" },
+    ];
     expect(records.sort(byOrder).map((r) => r.id)).toEqual(["a", "b", "d", "c"]);
   });
 });

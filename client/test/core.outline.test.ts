@@ -1,7 +1,9 @@
 /** A kit from its outline: what builders type, and whatever else may be typed. */
 import fc from "fast-check";
 import { describe, expect, it, test } from "vitest";
-import { BAGS_MAX, guessServes, type OutlineText, parseOutline, STEPS_MAX, TEXT_MAX } from "../src/core/outline";
+import {
+  BAGS_MAX, guessServes, type OutlineText, parseOutline, STEPS_MAX, TEXT_MAX,
+} from "../src/core/outline";
 
 const numbers = (steps: string): string => {
   const outline = parseOutline({ steps });
@@ -115,11 +117,11 @@ describe("bags and the steps that they serve", () => {
     expect(outline.bags).toEqual(["A", "B"]);
   });
   it("are guessed by number, else by count, else not at all", () => {
-    const guess = (steps: string, of: string): [string, string][] =>
-      guessServes(parseOutline({ steps, bags: of })).map((one) => [one.bag, one.steps.join(" ")]);
-    expect(guess("1.1-1.2, 2.1, K1", "1, 2, 3, K")).toEqual([["1", "1.1 1.2"], ["2", "2.1"], ["K", "K1"]]);
-    expect(guess("A1-A2, B1", "1-2")).toEqual([["1", "A1 A2"], ["2", "B1"]]);
-    expect(guess("1-3", "A-C")).toEqual([["A", "1"], ["B", "2"], ["C", "3"]]);
+    const guess = (steps: string, of: string): string[] =>
+      guessServes(parseOutline({ steps, bags: of })).map((s) => `${s.bag}: ${s.steps.join(" ")}`);
+    expect(guess("1.1-1.2, 2.1, K1", "1, 2, 3, K")).toEqual(["1: 1.1 1.2", "2: 2.1", "K: K1"]);
+    expect(guess("A1-A2, B1", "1-2")).toEqual(["1: A1 A2", "2: B1"]);
+    expect(guess("1-3", "A-C")).toEqual(["A: 1", "B: 2", "C: 3"]);
     expect(guess("1-3", "A-B")).toEqual([]);
     expect(guess("1-3", "")).toEqual([]);
   });
@@ -167,7 +169,10 @@ describe("errors point at the place and say how to mend it", () => {
 describe("any text at all", () => {
   const typed = fc.oneof(
     fc.string({ unit: "grapheme", maxLength: 300 }),
-    fc.string({ unit: fc.constantFrom(..."019.aAKk -\u2013,;:\n", "bag ", "bags ", " to ", "step "), maxLength: 80 }),
+    fc.string({
+      unit: fc.constantFrom(..."019.aAKk -\u2013,;:\n", "bag ", "bags ", " to ", "step "),
+      maxLength: 80,
+    }),
   );
   it("is read or told, within the limits, and never throws", () => {
     fc.assert(

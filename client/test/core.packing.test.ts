@@ -18,14 +18,14 @@ describe("vectors of packing.json", () => {
     expect(unpack(packed)).toEqual(changes);
   });
   test.each(known.good)("$why: pull form", ({ changes, packed }) => {
-    // Names of clocks that only occur in `supersedes` need not travel in a pull.
+    // Clocks that only occur in `supersedes` need not travel in a pull, so authors may differ.
     const pull = pack(changes, "pull");
-    for (const name of ["author", "counter", "record", "set", "ms", "tick", "records"] as const) {
-      if (name !== "author") expect(pull[name]).toEqual(packed[name]);
+    for (const name of ["counter", "record", "set", "ms", "tick", "records"] as const) {
+      expect(pull[name]).toEqual(packed[name]);
     }
     expect("supersedes" in pull || "group" in pull).toBe(false);
     expect(unpack(pull)).toEqual(
-      changes.map(({ id, type, record, set, stamp }) => ({ id, type, record, set, stamp, supersedes: [] })),
+      changes.map(({ group: _, ...change }) => ({ ...change, supersedes: [] })),
     );
   });
   test.each(known.bad)("refused: $why", ({ packed }) => {
@@ -64,8 +64,9 @@ describe("packing", () => {
   });
   it("says where, for any spoilt entry, and throws nothing else", () => {
     const good = known.good[1]!.packed;
+    const column = fc.constantFrom(...Object.keys(good));
     fc.assert(
-      fc.property(fc.constantFrom(...Object.keys(good)), fc.nat(), fc.jsonValue(), (name, n, spoilt) => {
+      fc.property(column, fc.nat(), fc.jsonValue(), (name, n, spoilt) => {
         const entries = [...good[name]!];
         entries[n % entries.length] = spoilt;
         try {

@@ -50,7 +50,8 @@ export function pack(changes: readonly RecordChange[], form: "push" | "pull"): P
   const clocks = new Map<string, number>();
   const records = new Map<string, number>();
   const counters = new Map<string, number>();
-  const clockIndex = (clock: string): number => indexOf(clocks, clock, () => packed.clocks.push(clock));
+  const clockIndex = (clock: string): number =>
+    indexOf(clocks, clock, () => packed.clocks.push(clock));
   let lastMs = 0;
   changes.forEach((change, i) => {
     const { clock, counter } = parseChangeId(change.id);

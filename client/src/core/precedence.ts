@@ -86,7 +86,7 @@ export function precedence(
   };
 }
 
-/** Walks backwards from a stuck thing, each of which has a stuck predecessor, until it meets itself. */
+/** Walks backwards from a stuck thing until it meets itself: each has a stuck predecessor. */
 function ring(
   stuck: readonly string[],
   before: ReadonlyMap<string, ReadonlyMap<string, string | null>>,
