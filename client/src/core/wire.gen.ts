@@ -5994,6 +5994,250 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sheets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Sheets of labels by their geometry. */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["SheetList"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/labels/kits/{kit}.pdf": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kit: string;
+            };
+            cookie?: never;
+        };
+        /** The labels of a kit's bags, to print at true size. */
+        get: {
+            parameters: {
+                query?: {
+                    width_mm?: number;
+                    height_mm?: number;
+                    columns?: number;
+                    rows?: number;
+                    label_width_mm?: number;
+                    label_height_mm?: number;
+                    left_mm?: number;
+                    top_mm?: number;
+                    gap_x_mm?: number;
+                    gap_y_mm?: number;
+                    sheet?: string;
+                    start?: number;
+                    dx?: number;
+                    dy?: number;
+                    bags?: string[];
+                };
+                header?: never;
+                path: {
+                    kit: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content?: never;
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Unprocessable Entity */
+                422: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/labels/kits/{kit}.png": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kit: string;
+            };
+            cookie?: never;
+        };
+        /** One page of the same, as a picture at 300 dpi. */
+        get: {
+            parameters: {
+                query?: {
+                    width_mm?: number;
+                    height_mm?: number;
+                    columns?: number;
+                    rows?: number;
+                    label_width_mm?: number;
+                    label_height_mm?: number;
+                    left_mm?: number;
+                    top_mm?: number;
+                    gap_x_mm?: number;
+                    gap_y_mm?: number;
+                    sheet?: string;
+                    start?: number;
+                    dx?: number;
+                    dy?: number;
+                    bags?: string[];
+                    page?: number;
+                };
+                header?: never;
+                path: {
+                    kit: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content?: never;
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Unprocessable Entity */
+                422: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/labels/bags/{bag}.png": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                bag: string;
+            };
+            cookie?: never;
+        };
+        /** The label of one bag, as a picture at 300 dpi. */
+        get: {
+            parameters: {
+                query?: {
+                    width_mm?: number;
+                    height_mm?: number;
+                };
+                header?: never;
+                path: {
+                    bag: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content?: never;
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Unprocessable Entity */
+                422: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/problems/{slug}": {
         parameters: {
             query?: never;
@@ -7174,6 +7418,22 @@ export interface components {
             bags: {
                 [key: string]: unknown;
             }[];
+        };
+        SheetMessage: {
+            width_mm?: number;
+            height_mm?: number;
+            columns?: number;
+            rows?: number;
+            label_width_mm?: number;
+            label_height_mm?: number;
+            left_mm?: number;
+            top_mm?: number;
+            gap_x_mm?: number;
+            gap_y_mm?: number;
+            name: string;
+        };
+        SheetList: {
+            sheets: components["schemas"]["SheetMessage"][];
         };
     };
     responses: {

@@ -78,7 +78,7 @@ def _bags(
 def _give_codes(workshop: str, kit: str, bags: Collection[str] | None) -> None:
     with writing() as conn:
         known = sa.select(_BAG.c.code).where(_BAG.c.workshop_id == workshop)
-        taken = set(conn.execute(known).scalars())
+        taken = {str(code) for code in conn.execute(known).scalars()}
         drafts = []
         for row in _bags(conn, workshop, kit, bags):
             if row["code"] is None:
@@ -98,8 +98,8 @@ def _check_codes(conn: Connection, workshop: str, printed: list[str]) -> None:
         .order_by(_BAG.c.code, _KIT.c.name, _BAG.c.number)
     )
     seen: dict[str, str] = {}
-    for code, number, kit in conn.execute(query):
-        words = f"bag {number} of {kit}"
+    for row in conn.execute(query):
+        code, words = str(row.code), f"bag {row.number} of {row.name}"
         other = seen.get(code)
         seen[code] = words
         if other is not None:
