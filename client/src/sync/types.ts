@@ -4,15 +4,11 @@
  * Screens know this file, not how it is done: no IndexedDB, no fetch, no packing above this line.
  */
 import type { ReadonlySignal } from "@preact/signals";
+import type { Clash } from "../core/merge";
 import type { RecordFields, RecordType } from "../core/records";
-import type { Updates } from "../update";
 
-/** Two writes to a field that did not know of each other; `others` are the values not shown. */
-export interface Clash {
-  field: string;
-  shown: { value: unknown; change: string; stamp: string };
-  others: { value: unknown; change: string; stamp: string }[];
-}
+export type { Clash };
+import type { Updates } from "../update";
 
 /** A record as a screen sees it: shown values, and what a person has to be asked. */
 export interface View<T extends RecordType = RecordType> {
