@@ -29,7 +29,9 @@ def figure_of(maker: FigureMaker, step: StepNote) -> Image.Image:
     counts: dict[str, int] = {}
     for line in step.lines:
         counts[line.part] = counts.get(line.part, 0) + line.quantity
-    return figure_picture(maker, step.figure, step.number, step.title, step.sets_word, counts)
+    locked = frozenset(joint.part for joint in step.joints if joint.thread_lock == "use")
+    return figure_picture(maker, step.figure, step.number, step.title, step.sets_word, counts,
+                          locked)  # fmt: skip
 
 
 def pages_of(kit: KitNote, out: Path) -> tuple[PageNote, ...]:

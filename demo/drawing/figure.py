@@ -5,8 +5,9 @@ A figure is written in lines:
 * ``x: ~gbox[2.3] T101 4*cap3x12/q40x30`` - a run along x; items from far to near.  The item marked
   ``=`` (else the largest) is the base: screws on either side point towards it;
 * ``z@T101: @ 2*bb8x16x5`` - a run through an item already laid out (``@`` stands for it);
+* ``_20`` after an item leaves 20 mm more room after it;
 * ``--`` begins a group of its own below or beside the first;
-* ``size T512 = 112.0`` - a dimension line along an item.
+* ``size T341 T342 = 112.0`` - a dimension line between the middles of two items.
 
 An item is ``[n*]key[/pattern][^axis][>|<][!][=]``: so many of a key of the catalogue;
 ``/q40x30`` at the corners of a rectangle, ``/r24`` on a circle, ``/u50`` or ``/v50`` in a row across
@@ -23,10 +24,10 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
-from PIL import Image, ImageDraw, ImageFont
+from PIL import ImageFont
 
 from .shapes import box_of, solids_of
-from .solids import AXES, INK, Box, Canvas, Point, Solid, Space, at_axis, far_to_near, flat, plus
+from .solids import AXES, COS, Box, Point, Solid, Space, at_axis, flat, plus
 
 WIDTH = 760
 OVER = 2
@@ -75,7 +76,7 @@ class Scene:
 
     items: list[Item] = field(default_factory=list)
     lines: list[tuple[int, Space, Space]] = field(default_factory=list)
-    sizes: list[tuple[str, str]] = field(default_factory=list)
+    sizes: list[tuple[str, str, str]] = field(default_factory=list)
     groups: int = 1
 
     def drawn(self, sets: int) -> Counter[str]:
@@ -133,6 +134,7 @@ class _Token:
     solids: list[Solid] = field(default_factory=list)
     span: float = 0
     across: float = 0
+    room: float = 0
 
 
 class FigureMaker:
@@ -152,8 +154,9 @@ class FigureMaker:
                 group += 1
                 scene.groups = group + 1
             elif line.startswith("size "):
-                key, _, text = line[5:].partition(" = ")
-                scene.sizes.append((key, text))
+                pair, _, text = line[5:].partition(" = ")
+                first, last = pair.split()
+                scene.sizes.append((first, last, text))
             elif line.startswith("grow "):
                 continue
             else:
@@ -181,6 +184,12 @@ class FigureMaker:
         for word in text.split():
             if word == "@":
                 out.append(None)
+                continue
+            if word.startswith("_"):
+                last = out[-1]
+                if last is None:
+                    raise ValueError(f"{word!r} follows an item, not @.")
+                last.room = float(word[1:])
                 continue
             found = _ITEM.match(word)
             if found is None:
@@ -241,7 +250,7 @@ class FigureMaker:
                group: int, held: Item | None, grow: float) -> None:  # fmt: skip
         along = AXES[axis][0]
         spans: list[tuple[float, float]] = []
-        cursor, before = 0.0, 0.0
+        cursor, before, room = 0.0, 0.0, 0.0
         for token in tokens:
             if token is None:
                 assert held is not None
@@ -252,7 +261,8 @@ class FigureMaker:
                 if token.count > 1 and not token.patterns:
                     span = token.span * token.count + self._inner(token) * (token.count - 1)
             if spans:
-                cursor += self._gap(before, across, grow)
+                cursor += self._gap(before, across, grow) + room
+            room = token.room if token else 0.0
             spans.append((cursor, cursor + span))
             cursor += span
             before = across
@@ -261,10 +271,13 @@ class FigureMaker:
         for token, (start, stop) in zip(tokens, spans, strict=True):
             if token is not None:
                 self._lay(scene, token, axis, origin, start - zero, stop - zero, group)
-        first = plus(origin, at_axis(axis, spans[0][0] - zero - 4, 0, 0))
-        last = plus(origin, at_axis(axis, spans[-1][1] - zero + 4, 0, 0))
-        patterned = [t for t in tokens if t is not None and t.patterns]
-        if len(tokens) > len(patterned) + (0 if patterned else 1):
+        straight = [
+            span for token, span in zip(tokens, spans, strict=True)
+            if token is None or not token.patterns
+        ]  # fmt: skip
+        if len(straight) > 1:
+            ends = straight[0][0] - zero - 4, straight[-1][1] - zero + 4
+            first, last = (plus(origin, at_axis(axis, end, 0, 0)) for end in ends)
             scene.lines.append((group, first, last))
 
     @staticmethod
@@ -273,7 +286,10 @@ class FigureMaker:
 
     @staticmethod
     def _gap(before: float, across: float, grow: float) -> float:
-        return 0.17 * (before + across) + 3.5 * grow
+        """Room between neighbours: a larger thing in front would hide a smaller one behind."""
+        if across > before:
+            return 0.17 * (before + across) + 3.5 * grow
+        return 0.3 * across + 0.04 * before + 3.5 * grow
 
     def _lay(self, scene: Scene, token: _Token, axis: str, origin: Space, start: float,
              stop: float, group: int) -> None:  # fmt: skip
@@ -317,49 +333,92 @@ def _middle(box: Box) -> Space:
     return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2
 
 
-@dataclass
-class _Label:
-    item: Item
-    first: str
-    second: str
-    tips: list[Point]
-    size: tuple[int, int] = (0, 0)
-    at: tuple[int, int] = (0, 0)
-    tip: Point = (0, 0)
+Rect = tuple[float, float, float, float]
 
 
-def _bounds(items: list[Item]) -> tuple[float, float, float, float]:
-    points = []
-    for item in items:
-        low, high = item.box
-        for x in (low[0], high[0]):
-            for y in (low[1], high[1]):
-                for z in (low[2], high[2]):
-                    points.append(flat((x, y, z)))
+def rect_of(box: Box) -> Rect:
+    """The rectangle on paper that a box in space fills: left, top, right, bottom."""
+    low, high = box
+    points = [
+        flat((x, y, z))
+        for x in (low[0], high[0])
+        for y in (low[1], high[1])
+        for z in (low[2], high[2])
+    ]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _arrange(scene: Scene) -> None:
-    """Move the groups of a figure apart: stacked, or side by side when they are tall."""
+def around(rects: Iterable[Rect]) -> Rect:
+    """The rectangle around several."""
+    lefts, tops, rights, bottoms = zip(*rects, strict=True)
+    return min(lefts), min(tops), max(rights), max(bottoms)
+
+
+def bounds(items: Iterable[Item]) -> Rect:
+    """The rectangle on paper around the items."""
+    return around(rect for item in items for rect in _rects(item))
+
+
+def _rects(item: Item) -> list[Rect]:
+    return [rect_of(box_of(solids)) for solids in item.places]
+
+
+def arrange(scene: Scene, wide: float, high: float) -> None:
+    """Move the groups of a figure apart, below or beside one another, whichever lets the figure
+    be drawn larger in ``wide`` x ``high``; runs on a slant nest into each other's corners."""
     if scene.groups == 1:
         return
-    boxes = [_bounds([i for i in scene.items if i.group == g]) for g in range(scene.groups)]
-    widths, heights = [b[2] - b[0] for b in boxes], [b[3] - b[1] for b in boxes]
-    beside = sum(heights) / max(widths) > max(heights) / sum(widths) * 2.4
-    gap = 0.2 * max(*widths, *heights) * (1 if beside else 0.7)
-    right = down = 0.0
-    for group, box in enumerate(boxes):
-        want = (right, 0.0) if beside else ((max(widths) - widths[group]) / 2, down)
-        du, dv = want[0] - box[0], want[1] - box[1]
-        if beside:
-            dv += (max(heights) - heights[group]) / 2
+    groups = [
+        [rect for item in scene.items if item.group == g for rect in _rects(item)]
+        for g in range(scene.groups)
+    ]
+    best: tuple[float, list[Point]] | None = None
+    for beside in (False, True):
+        moves = _moves(groups, beside)
+        moved = [
+            (a + du, b + dv, c + du, d + dv)
+            for rects, (du, dv) in zip(groups, moves, strict=True)
+            for a, b, c, d in rects
+        ]
+        left, top, right, bottom = around(moved)
+        scale = min(wide / (right - left), high / (bottom - top))
+        if best is None or scale > best[0]:
+            best = scale, moves
+    assert best is not None
+    for group, (du, dv) in enumerate(best[1]):
         # A shift on the paper without change of depth: along x - y, and along z.
-        along, up = du / math.sqrt(3), -dv
-        by = (along, -along, up)
-        _shift(scene, group, by)
-        right += widths[group] + gap
-        down += heights[group] + gap
+        along = du / (2 * COS)
+        _shift(scene, group, (along, -along, -dv))
+
+
+def _moves(groups: list[list[Rect]], beside: bool) -> list[Point]:
+    """How far each group is moved on paper so that none lies on another."""
+    outer = [around(rects) for rects in groups]
+    gap = 0.13 * max(max(r[2] - r[0], r[3] - r[1]) for r in outer)
+    moves: list[Point] = []
+    laid: list[Rect] = []
+    for rects, (left, top, right, bottom) in zip(groups, outer, strict=True):
+        du, dv = -(left + right) / 2, -(top + bottom) / 2
+        if beside:
+            du += _clear([(b, a, d, c) for a, b, c, d in laid],
+                         [(b + dv, a + du, d + dv, c + du) for a, b, c, d in rects], gap)
+        else:
+            dv += _clear(laid, [(a + du, b + dv, c + du, d + dv) for a, b, c, d in rects], gap)
+        moves.append((du, dv))
+        laid += [(a + du, b + dv, c + du, d + dv) for a, b, c, d in rects]
+    return moves
+
+
+def _clear(laid: list[Rect], rects: list[Rect], gap: float) -> float:
+    """How far down ``rects`` have to go to clear those already laid."""
+    downs = [
+        old[3] + gap - new[1]
+        for old in laid
+        for new in rects
+        if old[0] < new[2] + gap and new[0] < old[2] + gap
+    ]
+    return max(downs, default=0.0)
 
 
 def _shift(scene: Scene, group: int, by: Space) -> None:

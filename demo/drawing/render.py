@@ -15,16 +15,18 @@ from .figure import (
     SECOND,
     WIDTH,
     FigureMaker,
-    Item,
     Scene,
-    _arrange,
-    _bounds,
+    arrange,
+    bounds,
     font,
 )
+from .shapes import box_of
 from .solids import INK, PAPER, Canvas, Point, far_to_near, flat
 
 CELL = 8
 GREY = 110
+LOCK_WIDE = 62
+LOCK_LEGEND = "lock = thread-locking liquid"
 
 
 @dataclass
@@ -39,6 +41,7 @@ class Label:
     top: int = 0
     tip: Point = (0.0, 0.0)
     faint: bool = False
+    lock: bool = False
 
     @property
     def box(self) -> tuple[int, int, int, int]:
@@ -47,19 +50,21 @@ class Label:
 
 def figure_picture(
     maker: FigureMaker, lines: tuple[str, ...], number: str, title: str, remark: str,
-    counts: dict[str, int],
+    counts: dict[str, int], locked: frozenset[str],
 ) -> Image.Image:  # fmt: skip
     """Greyscale picture, :data:`figure.WIDTH` px wide, of one step.
 
-    ``counts``: pieces of each key that the step fits, said in the labels.
+    ``counts``: pieces of each key that the step fits, said in the labels.  ``locked``: keys that
+    go in with thread-locking liquid.  Raises ValueError if the labels find no room.
     """
     scene = maker.scene(lines)
-    _arrange(scene)
-    labels = _labels(maker, scene, counts)
-    left, top, right, bottom = _bounds(scene.items)
+    arrange(scene, 620, 560)
+    labels = _labels(maker, scene, counts, locked)
+    left, top, right, bottom = bounds(scene.items)
+    foot = bool(remark or any(label.lock for label in labels))
     for shrink in range(9):
         size = 0.9**shrink
-        scale = min(560 * size / (right - left), 520 * size / (bottom - top), 7.0)
+        scale = min(620 * size / (right - left), 540 * size / (bottom - top), 7.0)
         room = 60 + 34 * len(labels)
         high = int(HEAD + max(330, (bottom - top) * scale + room * (0.72 + 0.1 * shrink)))
         high = -(-min(high, 800) // CELL) * CELL
@@ -69,14 +74,14 @@ def figure_picture(
         )
         big = _paint(scene, (WIDTH, high), scale, origin)
         _aim(labels, scene, scale, origin)
-        if _find_room(labels, big, high, bool(remark)):
+        if _find_room(labels, big, high, foot):
             break
     else:
         raise ValueError(f"No room for the labels of figure {number}.")
     # Cut the empty paper above and below away, keeping room for the head and the remark.
     _, above, _, below = big.reduce(OVER).point(lambda v: 0 if v > 250 else 255).getbbox()
     above = min([above, *(label.top for label in labels)]) - HEAD - 14
-    below = max([below, *(label.box[3] for label in labels)]) + 16 + (40 if remark else 0)
+    below = max([below, *(label.box[3] for label in labels)]) + 16 + (40 if foot else 0)
     picture = big.reduce(OVER).crop((0, above, WIDTH, below))
     high, origin = below - above, (origin[0], origin[1] - above)
     for label in labels:
@@ -86,9 +91,9 @@ def figure_picture(
         _leader(draw, label)
     for label in labels:
         _text(draw, label)
-    for key, text in scene.sizes:
-        _size_line(draw, scene, key, text, scale, origin)
     _header(draw, number, title, remark, high)
+    if any(label.lock for label in labels):
+        draw.text((MARGIN, high - 36), LOCK_LEGEND, font=font(SECOND), fill=60)
     return picture
 
 
@@ -99,19 +104,15 @@ def _paint(scene: Scene, size: tuple[int, int], scale: float, origin: Point) -> 
     for _, a, b in scene.lines:
         _centre_line(draw, canvas.px(a), canvas.px(b))
     pieces = [(item, solids) for item in scene.items for solids in item.places]
-    order = far_to_near([_box(solids) for _, solids in pieces])
-    for k in order:
-        item, solids = pieces[k]
+    order = far_to_near([box_of(solids) for _, solids in pieces])
+    # What is already on the car stays behind, so that it never hides what this step fits.
+    for item, solids in sorted((pieces[k] for k in order), key=lambda piece: not piece[0].faint):
         canvas.faint = item.faint
         for inner in far_to_near([solid.box for solid in solids]) if len(solids) > 1 else [0]:
             solids[inner].paint(canvas)
+    for first, last, text in scene.sizes:
+        _size_line(draw, canvas, scene, first, last, text)
     return big
-
-
-def _box(solids):  # type: ignore[no-untyped-def]
-    from .shapes import box_of
-
-    return box_of(solids)
 
 
 def _centre_line(draw: ImageDraw.ImageDraw, a: Point, b: Point) -> None:
@@ -129,7 +130,9 @@ def _centre_line(draw: ImageDraw.ImageDraw, a: Point, b: Point) -> None:
         at, turn = stop + 6 * OVER, turn + 1
 
 
-def _labels(maker: FigureMaker, scene: Scene, counts: dict[str, int]) -> list[Label]:
+def _labels(
+    maker: FigureMaker, scene: Scene, counts: dict[str, int], locked: frozenset[str]
+) -> list[Label]:
     """One label for each key, whichever and however many items show it."""
     out: list[Label] = []
     seen: set[str] = set()
@@ -147,7 +150,10 @@ def _labels(maker: FigureMaker, scene: Scene, counts: dict[str, int]) -> list[La
         width = max(_width(lines[0], FIRST if not item.faint else SECOND),
                     *(_width(line, SECOND) for line in lines[1:]), 10)  # fmt: skip
         height = (FIRST if not item.faint else SECOND) + (SECOND + 3) * (len(lines) - 1) + 6
-        out.append(Label(lines, [], width + 8, height, faint=item.faint))
+        lock = item.key in locked
+        if lock:
+            width = max(width, _width(lines[0], FIRST) + LOCK_WIDE)
+        out.append(Label(lines, [], width + 8, height, faint=item.faint, lock=lock))
     return out
 
 
@@ -234,20 +240,20 @@ def _crossings(label: Label, tip: Point, placed: list[Label]) -> float:
     start = _start(label, tip)
     for other in placed:
         if _cross(start, tip, _start(other, other.tip), other.tip):
-            cost += 300
+            cost += 600
         left, top, right, bottom = other.box
         for k in range(1, 9):
             x = start[0] + (tip[0] - start[0]) * k / 9
             y = start[1] + (tip[1] - start[1]) * k / 9
             if left - 3 < x < right + 3 and top - 3 < y < bottom + 3:
-                cost += 400
+                cost += 700
                 break
         begin = _start(other, other.tip)
         for k in range(1, 9):
             x = begin[0] + (other.tip[0] - begin[0]) * k / 9
             y = begin[1] + (other.tip[1] - begin[1]) * k / 9
             if label.left - 3 < x < label.box[2] + 3 and label.top - 3 < y < label.box[3] + 3:
-                cost += 400
+                cost += 700
                 break
     return cost
 
@@ -276,43 +282,37 @@ def _text(draw: ImageDraw.ImageDraw, label: Label) -> None:
             y += SECOND + 3
         return
     draw.text((x, y), label.lines[0], font=font(FIRST), fill=INK, stroke_width=0.5, stroke_fill=INK)
+    if label.lock:
+        left = x + _width(label.lines[0], FIRST) + 9
+        draw.rounded_rectangle((left, y + 3, left + 50, y + 29), 5, fill=INK)
+        draw.text((left + 6, y + 4), "lock", font=font(SECOND), fill=PAPER)
     for line in label.lines[1:]:
         y += FIRST + 2
         draw.text((x, y), line, font=font(SECOND), fill=60)
 
 
-def _size_line(draw: ImageDraw.ImageDraw, scene: Scene, key: str, text: str, scale: float,
-               origin: Point) -> None:  # fmt: skip
-    """Dimension line beside an item, along its longest axis (ISO 129-1: arrows, text above)."""
-    item = next(i for i in scene.items if i.key == key)
-    low, high = item.box
-    along = max(range(3), key=lambda k: high[k] - low[k])
-    a, b = list(item.middle), list(item.middle)
-    a[along], b[along] = low[along], high[along]
-    side = 0.5 * max(high[k] - low[k] for k in range(3) if k != along) + 26 / scale
-    up = (0, 0, side) if along != 2 else (side * 0.7, -side * 0.7, 0)
-
-    def px(p: list[float]) -> Point:
-        x, y = flat((p[0] + up[0], p[1] + up[1], p[2] + up[2]))
-        return x * scale + origin[0], y * scale + origin[1]
-
-    def foot(p: list[float]) -> Point:
-        x, y = flat((p[0], p[1], p[2]))
-        return x * scale + origin[0], y * scale + origin[1]
-
-    start, stop = px(a), px(b)
-    for p, q in ((foot(a), start), (foot(b), stop)):
-        draw.line((*p, q[0] + (q[0] - p[0]) * 0.15, q[1] + (q[1] - p[1]) * 0.15), fill=90, width=1)
-    draw.line((*start, *stop), fill=INK, width=2)
+def _size_line(
+    draw: ImageDraw.ImageDraw, canvas: Canvas, scene: Scene, first: str, last: str, text: str
+) -> None:
+    """Dimension line between the middles of two items, set off upwards (ISO 129-1)."""
+    a = next(item for item in scene.items if item.key == first).middle
+    b = next(item for item in reversed(scene.items) if item.key == last).middle
+    feet = canvas.px(a), canvas.px(b)
+    up = 74 * OVER
+    start, stop = ((x, y - up) for x, y in feet)
+    for (x, y), (_, top) in zip(feet, (start, stop), strict=True):
+        draw.line((x, y, x, top - 8 * OVER), fill=90, width=OVER)
+    draw.line((*start, *stop), fill=INK, width=2 * OVER)
     for p, q in ((start, stop), (stop, start)):
         t = math.atan2(q[1] - p[1], q[0] - p[0])
         for turn in (-0.3, 0.3):
-            draw.line((*p, p[0] + 16 * math.cos(t + turn), p[1] + 16 * math.sin(t + turn)),
-                      fill=INK, width=2)  # fmt: skip
-    width = _width(text, FIRST)
-    x, y = (start[0] + stop[0]) / 2 - width / 2, (start[1] + stop[1]) / 2 - FIRST / 2
-    draw.rectangle((x - 6, y - 3, x + width + 6, y + FIRST + 5), fill=PAPER)
-    draw.text((x, y), text, font=font(FIRST), fill=INK, stroke_width=0.5, stroke_fill=INK)
+            tip = p[0] + 16 * OVER * math.cos(t + turn), p[1] + 16 * OVER * math.sin(t + turn)
+            draw.line((*p, *tip), fill=INK, width=2 * OVER)
+    size = FIRST * OVER
+    width = font(size).getlength(text)
+    x, y = (start[0] + stop[0]) / 2 - width / 2, (start[1] + stop[1]) / 2 - size / 2
+    draw.rectangle((x - 8, y - 4, x + width + 8, y + size + 8), fill=PAPER)
+    draw.text((x, y), text, font=font(size), fill=INK, stroke_width=1, stroke_fill=INK)
 
 
 def _header(
@@ -349,8 +349,3 @@ def _wrap(text: str, size: int, width: int) -> list[str]:
         else:
             line = trial
     return [*lines, line]
-
-
-def drawn_items(maker: FigureMaker, lines: tuple[str, ...]) -> list[Item]:
-    """The items of a figure, for counting."""
-    return maker.scene(lines).items

@@ -102,12 +102,13 @@ def _turned(s: Shape, length: float, r0: float, r1: float | None = None, **more:
 
 def _turn(s: Shape, grow: float) -> list[Solid]:
     parts = []
+    tapered = any("-" in word for word in s.words)
     for word in s.words:
         radius, _, length = word.partition(":")
         r0, _, r1 = radius.partition("-")
         parts.append(
             _turned(s, float(length) * grow, float(r0) * grow, float(r1 or r0) * grow,
-                    thread=s.setting("thread") * grow, ribs=s.setting("ribs"))
+                    thread=s.setting("thread") * grow, ribs=s.setting("ribs") if r1 or not tapered else 0)
         )  # fmt: skip
     stack = _stack(s, parts)
     bore = s.setting("bore") * grow
@@ -249,8 +250,8 @@ def rounded(w: float, h: float, r: float) -> tuple[Point, ...]:
     r = min(r, w / 2, h / 2)
     out = []
     for k, (cu, cv) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1))):
-        for step in range(5):
-            t = math.pi / 2 * (k + step / 4)
+        for step in range(9):
+            t = math.pi / 2 * (k + step / 8)
             out.append((cu * (w / 2 - r) + r * math.cos(t), cv * (h / 2 - r) + r * math.sin(t)))
     return tuple(out)
 

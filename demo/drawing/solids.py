@@ -8,7 +8,7 @@ left out.  Standard isometric projection (ISO 5456-3), all three axes at one sca
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -20,7 +20,6 @@ Box = tuple[Space, Space]
 
 COS, SIN = math.cos(math.pi / 6), math.sin(math.pi / 6)
 AXES = {"x": (0, 1, 2), "y": (1, 0, 2), "z": (2, 0, 1)}
-VIEW = 1 / math.sqrt(3)
 INK, PAPER = 20, 255
 
 
@@ -81,7 +80,7 @@ class Canvas:
 
     @property
     def ink(self) -> int:
-        return 165 if self.faint else INK
+        return 140 if self.faint else INK
 
     def area(self, points: Sequence[Point], tone: float, weight: float = 1.0) -> None:
         """Filled outline; ``points`` in pixels."""
@@ -366,6 +365,3 @@ def far_to_near(boxes: Sequence[Box]) -> list[int]:
         out.append(pick)
         left.remove(pick)
     return out
-
-
-Maker = Callable[[str, int], list[Solid]]

@@ -144,7 +144,8 @@ set again.",
         running.
         """,
         figure="""
-        z: 4*csk5x16/q46x90 ~long[3.1]=
+        grow 1.4
+        z: 4*csk5x16/q46x90 _40 ~long[3.1]=
         z@~long+0,-45,55: T740
         z@~long+0,45,55: T741
         y@T740: 2*cap5x25/u46 @

@@ -56,7 +56,7 @@ SECTION = SectionNote("K", "Wheels, body and checks", (
         spoils | Paint for the body goes on its inside; fuel takes other paint off.
         """,
         figure="""
-        z: 4*T865/q220x60 T860= 4*T863/q220x60
+        z: 4*T865/q220x60 _30 T860= 4*T863/q220x60
         z@T860+-110,0,-150: 2*cap4x16/v60 2*T861/v60
         z@T860+110,0,-150: 2*cap4x16/v60 2*T862/v60
         --
@@ -100,7 +100,7 @@ SECTION = SectionNote("K", "Wheels, body and checks", (
         """,
     ),
     step(
-        "K4", "Aerial, warning plate and checks before the first run",
+        "K4", "Aerial, warning plate, last checks",
         bags="12", minutes=30,
         parts="1 T880, 1 T881, 1 T882, 1 T883, 2 btn3x10",
         operations="""

@@ -137,7 +137,7 @@ SECTION = SectionNote("4", "Front end", (
         y: T342 T440= T341<
         x@T342: @ cap4x25
         x@T341: lock4 @ T343 cap4x30
-        size T440 = 90.0 centre to centre
+        size T342 T341 = 90.0
         """,
     ),
     step(

@@ -65,9 +65,8 @@ SECTION = SectionNote("2", "Gearboxes and drive shafts", (
         hurts | Keep fingers out of the teeth while you turn the shafts.
         """,
         figure="""
-        z: T210 ~diff[1.4]/o0,0^y
+        z: T210= 2*pin3x16/q36x52 ~diff[1.4]^y
         y@~diff: 2*T212 @ 2*T212
-        z@T210+0,0,0: @ 2*pin3x16/q34x0
         """,
     ),
     step(

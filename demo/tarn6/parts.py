@@ -170,7 +170,7 @@ T865 | Foam pad | foam | ring 9 4.2 4
 T870 | Preload spacer, 4 mm | nylon | ring 16 12 4
 T871 | Droop screw | steel | set 4 16
 T872 | Ride gauge block, 36 mm | nylon | box 60 24 36 on=x
-T880 | Aerial tube | nylon | turn 2:150
+T880 | Aerial tube | nylon | turn 2:110
 T881 | Aerial cap | rubber | turn 3.5:10
 T882 | Aerial base | nylon | turn 9:4 5:10 bore=2.2
 T883 | Warning plate | paper | plate 60 36 1 on=z round=3

@@ -85,7 +85,7 @@ SECTION = SectionNote("8", "Radio", (
         figure="""
         x: T821 T820= T821<
         z@T821#1: @ T802
-        size T820 = 122.0 centre to centre
+        size T821 T821 = 122.0
         --
         x: T803 T825 T824 T822=
         z@T824: @ set4x4

@@ -127,7 +127,7 @@ SECTION = SectionNote("3", "Rear end", (
         y: T342 T340= T341<
         x@T342: @ cap4x25
         x@T341: lock4 @ T343 cap4x30
-        size T340 = 104.0 centre to centre
+        size T342 T341 = 104.0
         """,
     ),
     step(

@@ -6,7 +6,7 @@ from ..model import SectionNote, choice, step
 
 SECTION = SectionNote("5", "Steering", (
     step(
-        "5.1", "Bushes of the bellcranks",
+        "5.1", "Bearings of the bellcranks",
         bags="7", minutes=15,
         parts="1 T501, 1 T502, 4 bb5x10x4, 2 T503",
         operations="""
@@ -41,7 +41,7 @@ SECTION = SectionNote("5", "Steering", (
         the tube to the face of the nut
         """,
         figure="""
-        z: T513 T510= T504 T511 T504 T512
+        z: T513 T510= T504 T511 T504 _8 T512
         """,
     ),
     step(
@@ -102,7 +102,8 @@ the outer one",
         4: 4 btn4x10 metal>plastic never | top plate to the gearbox
         """,
         figure="""
-        z: 2*csk4x12/v44/o-48,0 2*csk5x16/v52/o10,0 ~long[3.1]= 2*T531/v44/o-48,0 ~steer[5.3]/o10,0 T530 4*btn4x10/q96x60
+        grow 1.5
+        z: 2*csk4x12/v44/o-48,0 2*csk5x16/v52/o10,0 _30 ~long[3.1]= 2*T531/v44/o-48,0 ~steer[5.3]/o10,0 T530 4*btn4x10/q96x60
         """,
     ),
     step(
@@ -132,7 +133,7 @@ the outer one",
         y: T342 T541 T540= T541 T341<
         x@T342: @ cap4x25
         x@T341: lock4 @ cap4x30
-        size T540 = 116.0 centre to centre
+        size T342 T341 = 116.0
         """,
     ),
 ))  # fmt: skip
