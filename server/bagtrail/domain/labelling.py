@@ -78,7 +78,7 @@ def _bags(
 def _give_codes(workshop: str, kit: str, bags: Collection[str] | None) -> None:
     with writing() as conn:
         known = sa.select(_BAG.c.code).where(_BAG.c.workshop_id == workshop)
-        taken = {str(code) for code in conn.execute(known).scalars()}
+        taken = {str(row.code) for row in conn.execute(known)}
         drafts = []
         for row in _bags(conn, workshop, kit, bags):
             if row["code"] is None:

@@ -94,7 +94,9 @@ def _letter(letter: str, font: Font) -> str:
     base = "".join(
         part for part in unicodedata.normalize("NFKD", letter) if not unicodedata.combining(part)
     )
-    return base if base and font.has(base) else "?"
+    if not base:  # a mark over the letter before it, which stands
+        return ""
+    return base if font.has(base) else "?"
 
 
 def fit(
