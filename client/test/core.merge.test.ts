@@ -213,6 +213,17 @@ describe("the merge", () => {
   });
 });
 
+describe("ghosts", () => {
+  const stamp = (ms: number): string => ms.toString(16).padStart(32, "0");
+  const early: Change = { id: "a.1", stamp: stamp(1), set: { x: 1, y: 1 }, supersedes: [] };
+  const late: Change = { id: "b.1", stamp: stamp(2), set: { x: 2 }, supersedes: ["a.1"] };
+  it("are only of changes that have not arrived, and go when these do", () => {
+    expect(merge([early, late]).ghosts).toEqual({});
+    expect(merge([late]).ghosts).toEqual({ "a.1": ["x"] });
+    expect(merge([late, early]).ghosts).toEqual({});
+  });
+});
+
 describe("JSON equality", () => {
   it("is that of the values, whatever the order of keys", () => {
     fc.assert(

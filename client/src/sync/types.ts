@@ -6,9 +6,9 @@
 import type { ReadonlySignal } from "@preact/signals";
 import type { Clash } from "../core/merge";
 import type { RecordFields, RecordType } from "../core/records";
+import type { Updates } from "../update";
 
 export type { Clash };
-import type { Updates } from "../update";
 
 /** A record as a screen sees it: shown values, and what a person has to be asked. */
 export interface View<T extends RecordType = RecordType> {
