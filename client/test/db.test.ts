@@ -221,6 +221,7 @@ describe("the outbox", () => {
         changes.createIndex("id", "id", { unique: true });
         changes.createIndex("state", "state");
         changes.createIndex("seq", "seq");
+        changes.createIndex("epoch", "epoch");
         raw.createObjectStore("photos", { keyPath: "blob" }).createIndex("state", "state");
         raw.createObjectStore("meta");
         raw.createObjectStore("quarantine", { keyPath: "n" });
@@ -260,12 +261,15 @@ describe("the outbox", () => {
     const box = await outbox();
     const rows = await box.save([note("a", "1"), note("b", "2"), note("c", "3")], { nowMs: NOW });
     const settle = (i: number, seq: number, at: number): Promise<void> =>
-      box.settle([{ id: rows[i]!.id, state: "sent", seq }], { serverNow: null, nowMs: at });
+      box.settle([{ id: rows[i]!.id, state: "sent", seq, epoch: "e1" }], {
+        serverNow: null, nowMs: at,
+      });
     await settle(0, 1, NOW - HISTORY_MS - 1);
     await settle(1, 2, NOW - HISTORY_MS + 1000);
     await settle(2, 9, NOW - HISTORY_MS - 1);
     await box.prune(NOW, 5);
-    expect(await box.history()).toEqual([rows[1]!.id, rows[2]!.id]);
+    expect(await box.ofOtherEpochs("e2")).toEqual([rows[1]!.id, rows[2]!.id]);
+    expect(await box.ofOtherEpochs("e1")).toEqual([]);
     expect((await box.above(5)).map((row) => row.id)).toEqual([rows[2]!.id]);
   });
 

@@ -21,6 +21,8 @@ export interface OutboxRow extends RecordChange {
   readonly state: "unsent" | "sent" | "parked";
   /** Where it stands in the server's sequence; 0: in the mirror for certain. Only when sent. */
   readonly seq?: number;
+  /** The server's epoch in which that is. Only when sent. */
+  readonly epoch?: string;
   /** Ms since 1970 of this device. Only when sent. */
   readonly sent_at?: number;
   /** Only when parked. */
@@ -52,6 +54,7 @@ export interface Verdict {
   readonly id: string;
   readonly state: "sent" | "parked";
   readonly seq?: number;
+  readonly epoch?: string;
   readonly stamp?: Stamp;
   readonly problem?: RowProblem;
 }
@@ -74,7 +77,7 @@ interface OutboxSchema extends DBSchema {
   changes: {
     key: number;
     value: StoredRow;
-    indexes: { id: string; state: string; seq: number };
+    indexes: { id: string; state: string; seq: number; epoch: string };
   };
   photos: { key: string; value: PhotoRow; indexes: { state: string } };
   meta: { key: string; value: unknown };
@@ -96,6 +99,7 @@ const plan = (workshop: string): Plan<OutboxSchema> => ({
       changes.createIndex("id", "id", { unique: true });
       changes.createIndex("state", "state");
       changes.createIndex("seq", "seq");
+      changes.createIndex("epoch", "epoch");
       const photos = db.createObjectStore("photos", { keyPath: "blob" });
       photos.createIndex("state", "state");
       db.createObjectStore("meta");
@@ -199,9 +203,20 @@ export class Outbox {
     return [...rows.values()].sort((a, b) => a.n - b.n);
   }
 
-  /** Ids of the changes that the server has had, as far back as they are kept. */
-  history(): Promise<string[]> {
-    return this.#rows("state", "sent").then((rows) => rows.map((row) => row.id));
+  /**
+   * Ids of changes that the server took in another epoch than `epoch`, as far back as they are kept:
+   * a restored server may have lost them.
+   */
+  async ofOtherEpochs(epoch: string): Promise<string[]> {
+    const found = await this.#door.read(["changes"], async (tx) => {
+      const index = tx.objectStore("changes").index("epoch");
+      const some = [
+        ...(await index.getAll(IDBKeyRange.upperBound(epoch, true))),
+        ...(await index.getAll(IDBKeyRange.lowerBound(epoch, true))),
+      ];
+      return some.filter(isRow).sort((a, b) => a.n - b.n);
+    });
+    return found.map((row) => row.id);
   }
 
   counts(): Promise<Counts> {
@@ -241,6 +256,7 @@ export class Outbox {
           state: verdict.state,
           ...(verdict.stamp === undefined ? {} : { stamp: verdict.stamp }),
           ...(verdict.seq === undefined ? {} : { seq: verdict.seq }),
+          ...(verdict.epoch === undefined ? {} : { epoch: verdict.epoch }),
           ...(verdict.state === "sent" ? { sent_at: time.nowMs } : {}),
           ...(verdict.problem === undefined ? {} : { problem: verdict.problem }),
         });
@@ -264,20 +280,26 @@ export class Outbox {
   }
 
   /**
-   * After the server was restored: of the changes it once had, the `missing` ones are unsent again and
-   * the others are in the mirror that is about to be swapped in. Answers the changes to be sent again.
+   * After the server was restored to `epoch`: of the changes `offered` to it, those `missing` there are
+   * unsent again, and the others are in what a pull in that epoch brings. Answers the former.
    */
-  restored(missing: ReadonlySet<string>): Promise<OutboxRow[]> {
+  restored(
+    offered: readonly string[],
+    missing: ReadonlySet<string>,
+    epoch: string,
+  ): Promise<OutboxRow[]> {
     return this.#door.write(["changes"], async (tx) => {
       const again: OutboxRow[] = [];
       const store = tx.objectStore("changes");
-      for (const row of (await store.index("state").getAll("sent")).filter(isRow)) {
-        if (missing.has(row.id)) {
-          const { seq: _seq, sent_at: _at, ...rest } = row;
+      for (const id of offered) {
+        const row = await store.index("id").get(id);
+        if (!isRow(row) || row.state !== "sent") continue;
+        if (missing.has(id)) {
+          const { seq: _seq, epoch: _epoch, sent_at: _at, ...rest } = row;
           const unsent: OutboxRow = { ...rest, state: "unsent" };
           await store.put(unsent);
           again.push(unsent);
-        } else if (row.seq !== 0) await store.put({ ...row, seq: 0 });
+        } else await store.put({ ...row, seq: 0, epoch });
       }
       return again;
     });

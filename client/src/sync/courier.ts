@@ -52,11 +52,7 @@ class Halt extends Error {
 }
 
 /** The server wants this device to read everything again. */
-class Restart extends Error {
-  constructor(readonly why: "other-epoch" | "below-floor") {
-    super(why);
-  }
-}
+class Restart extends Error {}
 
 const AT_START: ExchangeState = {
   server: "starting",
@@ -202,12 +198,13 @@ export class SyncCourier implements Courier {
       try {
         await this.#push(route);
         await this.#pull(route);
-        break;
+        // Restored before this device had pulled for the first time: nothing else would tell.
+        if (!(await this.#offeredHere(route))) break;
       } catch (error) {
         if (!(error instanceof Restart) || restarts >= RESTARTS_MAX) {
           throw error instanceof Restart ? new Halt("unreachable") : error;
         }
-        await this.#beginAnew(route, error.why);
+        await this.#beginAnew(route);
       }
     }
     this.#set({ server: "reached", refusal: null, lastExchangeAt: this.context.nowMs() });
@@ -346,20 +343,39 @@ export class SyncCourier implements Courier {
     }
   }
 
-  async #beginAnew(route: Route, why: Restart["why"]): Promise<void> {
+  async #beginAnew(route: Route): Promise<void> {
     const { records, at } = await this.#fetchFrom(route, null);
-    let again: OutboxRow[] = [];
-    if (why === "other-epoch") {
-      const missing = new Set<string>();
-      const history = await route.outbox.history();
-      for (let i = 0; i < history.length; i += OFFER_MAX) {
-        const call = api.offer(route.workshop, history.slice(i, i + OFFER_MAX));
-        for (const id of this.#need(await this.#ask(route, call)).missing) missing.add(id);
-      }
-      again = await route.outbox.restored(missing);
-    }
+    const { ids, missing } = await this.#offer(route, at.epoch);
+    const again = await route.outbox.restored(ids, missing, at.epoch);
     await this.context.store.pulled(records, at, true);
     await this.#photosAgain(route, again);
+  }
+
+  /** Whether there was something to offer; then the round begins again. */
+  async #offeredHere(route: Route): Promise<boolean> {
+    const epoch = this.context.store.cursor?.epoch;
+    if (epoch === undefined) return false;
+    const { ids, missing } = await this.#offer(route, epoch);
+    if (!ids.length) return false;
+    const again = await this.context.store.rework(({ outbox }) =>
+      outbox.restored(ids, missing, epoch),
+    );
+    await this.#photosAgain(route, again);
+    return true;
+  }
+
+  /** Finds out which changes that were sent in another epoch the server has lost. */
+  async #offer(
+    route: Route,
+    epoch: string,
+  ): Promise<{ ids: readonly string[]; missing: ReadonlySet<string> }> {
+    const ids = await route.outbox.ofOtherEpochs(epoch);
+    const missing = new Set<string>();
+    for (let i = 0; i < ids.length; i += OFFER_MAX) {
+      const call = api.offer(route.workshop, ids.slice(i, i + OFFER_MAX));
+      for (const id of this.#need(await this.#ask(route, call)).missing) missing.add(id);
+    }
+    return { ids, missing };
   }
 
   // ---- photos ----
@@ -504,7 +520,7 @@ function judged(
     if (!said || said.verdict === "retry") return;
     if (said.verdict !== "refused") {
       const stamp = said.restamped === undefined ? {} : { stamp: said.restamped };
-      verdicts.push({ id, state: "sent", seq: said.seq ?? 0, ...stamp });
+      verdicts.push({ id, state: "sent", seq: said.seq ?? 0, epoch: reply.epoch, ...stamp });
       return;
     }
     const problem = said.problem ?? { type: "about:blank", title: "The server refused it" };
