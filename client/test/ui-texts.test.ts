@@ -17,7 +17,9 @@ const CALM: ExchangeState = {
   unsentChanges: 0,
   unsentPhotos: 0,
   parked: [],
+  quarantined: 0,
   lastExchangeAt: 1,
+  refusal: null,
   storage: null,
 };
 const strip = (state: Partial<ExchangeState>, standing: Standing = PAIRED, waits = false) =>
@@ -47,6 +49,12 @@ describe("the strip", () => {
     expect(strip({ storage: "full", server: "unpaired", parked })).toContain(words.strip.full);
     expect(strip({ server: "unpaired", parked })).toContain(words.strip.unpaired);
     expect(strip({ server: "unreachable", parked })).toContain(words.strip.parked(1));
+  });
+
+  test("a server that answers but does nothing is not taken for one that has everything", () => {
+    const refusal = { type: "about:blank", title: "Something went wrong" };
+    expect(strip({ refusal })).toBe(words.strip.refusal("Something went wrong"));
+    expect(strip({ quarantined: 2 })).toBe(words.strip.quarantined(2));
   });
 
   test("a device that never was paired is told so, not that all is on the server", () => {

@@ -220,6 +220,7 @@ function Exchange() {
   const standing = membership.standing.value;
   const [busy, setBusy] = useState(false);
   const { sign, text } = stripText(state, standing, false);
+  const unsaved = state.unsentChanges + state.unsentPhotos + state.parked.length + state.quarantined > 0;
   const exchange = async () => {
     setBusy(true);
     await courier.exchange();
@@ -244,6 +245,16 @@ function Exchange() {
           )}
         </Notice>
       )}
+      {state.refusal && (
+        <Notice title={words.devices.refusalTitle}>
+          <p>{[state.refusal.title, state.refusal.detail].filter(Boolean).join(". ")}</p>
+        </Notice>
+      )}
+      {state.quarantined > 0 && (
+        <Notice>
+          <p>{words.devices.quarantined(state.quarantined)}</p>
+        </Notice>
+      )}
       {state.server === "tooOld" && (
         <Notice>
           <p>{words.devices.tooOld}</p>
@@ -261,7 +272,7 @@ function Exchange() {
             {busy ? words.devices.exchanging : words.devices.exchangeNow}
           </QuietButton>
         )}
-        {(state.unsentChanges > 0 || state.unsentPhotos > 0) && <SaveCopy />}
+        {unsaved && <SaveCopy />}
       </Row>
       {state.parked.length > 0 && (
         <>

@@ -22,8 +22,10 @@ export function stripText(
   if (standing.kind === "unpaired" && !standing.last) return with_("cut", say.notYet);
   if (state.server === "tooOld") return with_("caution", say.tooOld);
   if (standing.kind === "unpaired" || state.server === "unpaired") return with_("cut", say.unpaired);
+  if (state.quarantined > 0) return with_("caution", say.quarantined(state.quarantined));
   if (state.parked.length > 0) return with_("held", say.parked(state.parked.length));
   if (state.server === "unreachable") return with_("cut", say.unreachable);
+  if (state.refusal) return with_("caution", say.refusal(state.refusal.title));
   if (updateWaits) return with_("ready", say.update);
   if (unsent.length > 0) return { sign: "string", text: unsent.join(" · ") };
   return state.server === "starting"

@@ -139,6 +139,8 @@ export const words = {
     unpaired: "Not paired: all is kept here, tap to pair again",
     tooOld: "This app is too old for the server: tap to update",
     parked: (n: number) => `${many(n, "change", "changes")} refused by the server`,
+    refusal: (title: string) => `The server does not do its part: ${title}`,
+    quarantined: (n: number) => `${many(n, "row", "rows")} put aside: tap for what to do`,
     full: "Storage of this device is full: tap for what to do",
     blocked: "Another window of Bagtrail holds the storage: close it",
     lost: "This device's storage has stopped working: tap for what to do",
@@ -364,6 +366,9 @@ export const words = {
     storageLost:
       "The browser has cut this app off from its storage. Reload the page; if that does not help, restart the browser.",
     reload: "Reload",
+    refusalTitle: "The server answers, but does not do its part",
+    quarantined: (n: number) =>
+      `${many(n, "row", "rows")} of what this device has to send cannot be read by this version of the app. Nothing is thrown away: it is put aside, and goes with the copy of unsent work. A newer version may read it.`,
     light: "Light",
     lights: { device: "As this device", day: "Day", night: "Night" },
     app: "The app",
