@@ -18,7 +18,7 @@ from .storage import work
 from .storage.tables import db
 from .views import api_document, auth, blobs, kits, labels, records, shell, sync
 from .wire.messages import PROTOCOL, PUSH_MAX_BYTES
-from .wire.problems import Problem
+from .wire.problems import Malformed, Problem
 
 log = logging.getLogger("bagtrail")
 
@@ -104,6 +104,10 @@ def _write_problems(app: Flask) -> None:
         )
         response.headers["Retry-After"] = "2"
         return response
+
+    @app.errorhandler(RecursionError)
+    def _nested(_: RecursionError) -> Response:
+        return problem_response(Malformed("The body is nested too deeply.").body())
 
     @app.errorhandler(Exception)
     def _unexpected(error: Exception) -> Response:

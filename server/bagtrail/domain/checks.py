@@ -14,6 +14,7 @@ from ..wire.records import RECORDS, field_kinds
 
 FIELDS_MAX = 64
 UNKNOWN_VALUE_MAX_BYTES = 8_192
+UNKNOWN_VALUE_MAX_DEPTH = 16
 
 _FIELD_NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
 
@@ -46,5 +47,18 @@ def fields_problem(type_: str, fields: Mapping[str, Any]) -> Invalid | None:
 def _check_unknown(name: str, value: Any) -> None:
     if not _FIELD_NAME.fullmatch(name):
         raise ValidationError("Is not the name of a field.")
+    if _depth(value) > UNKNOWN_VALUE_MAX_DEPTH:
+        raise ValidationError(f"Must be nested at most {UNKNOWN_VALUE_MAX_DEPTH} deep.")
     if len(json.dumps(value)) > UNKNOWN_VALUE_MAX_BYTES:
         raise ValidationError(f"Must be at most {UNKNOWN_VALUE_MAX_BYTES} bytes of JSON.")
+
+
+def _depth(value: Any) -> int:
+    """How deep lists and objects are nested; counted level by level, whatever the depth."""
+    depth, level = 0, [value]
+    while level:
+        depth += 1
+        lists = [item for item in level if isinstance(item, list)]
+        objects = [item.values() for item in level if isinstance(item, Mapping)]
+        level = [inner for outer in (*lists, *objects) for inner in outer]
+    return depth

@@ -140,7 +140,11 @@ def whoever_holds(token: str) -> Caller:
             )
         ).first()
         if row is None:
-            raise NotPaired("It was never paired with this server, or its pairing was taken back.")
+            raise NotPaired(
+                "Its pairing was taken back, or is not known here. What it holds is kept: let a"
+                " paired device show a pairing code and type it here.",
+                claimable=not _claimed(conn),
+            )
         clocks: Iterable[str] = conn.execute(
             sa.select(device_clock.c.clock).where(device_clock.c.device_id == row.device_id)
         ).scalars()

@@ -304,7 +304,9 @@ class _Acceptance:
                 state = merge.load(row.heads, row.ghosts)
                 self._entries[row.id] = Entry(row.id, row.type, row.workshop_id, state)
                 if row.workshop_id != self.workshop:
-                    self._blocked[row.id] = OtherWorkshop("This record belongs to another workshop.")
+                    self._blocked[row.id] = OtherWorkshop(
+                        "This record belongs to another workshop."
+                    )
             unknown = [record for record in chunk if record not in self._entries]
             wanted_ids = sa.select(purged.c.id).where(purged.c.id.in_(unknown))
             for row in self.conn.execute(wanted_ids):

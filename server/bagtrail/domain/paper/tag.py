@@ -191,7 +191,7 @@ def _words(box: Box, hole: Ring | None, bag: LabelBag, kit: str) -> list[Mark]:
     title, steps = printable(bag.title), printable(_steps_line(bag.steps))
     # What the bag serves matters more at the bench than the second half of a long title.
     steps_lines = wrap(steps, width, medium, min(3, lines, max(1, lines - bool(title))))
-    title_lines = wrap(title, width, medium, min(2, lines - len(steps_lines)), bold=True)
+    title_lines = wrap(title, width, medium, min(3, lines - len(steps_lines)), bold=True)
     for text, bold in [(t, True) for t in title_lines] + [(t, False) for t in steps_lines]:
         marks.append(Words(left, y + medium * CAP, medium, text, bold))
         y += medium * LEADING
