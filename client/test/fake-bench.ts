@@ -184,6 +184,7 @@ export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION)
     persisted: signal<boolean | null>(true),
     askToPersist: () => Promise.resolve(true),
     copyUnsent: () => Promise.resolve(new Blob(["{}"])),
+    loadCopy: () => Promise.resolve(0),
   };
   const files: AppFiles = {
     offline: signal<OfflineState>({ kind: "ready" }),

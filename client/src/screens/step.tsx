@@ -289,7 +289,7 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
           <Notes work={work} step={step.id} />
           {state === "done" ? (
             <section class="block">
-              <Word work={work} view={view} />
+              {!finished && <Word work={work} view={view} />}
               <Row>
                 <QuietButton onTap={() => reopen(words.step.reopened(number))}>
                   {words.step.notDone}
