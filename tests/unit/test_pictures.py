@@ -30,8 +30,7 @@ def _photo(
     exif = Image.Exif()
     exif[0x0112] = orientation
     exif[0x0110] = "Camera of Nobody"
-    if place:
-        exif.get_ifd(0x8825)[2] = (52.0, 31.0, 12.0)
+    exif.get_ifd(0x8825)[2] = (52.0, 31.0, 12.0)
     target = BytesIO()
     image.save(target, "JPEG", exif=exif, quality=90)
     return target.getvalue()
