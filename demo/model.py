@@ -21,9 +21,11 @@ from dataclasses import dataclass, field
 
 
 def lines_of(block: str) -> list[str]:
-    """The lines of a block that say something, stripped; a trailing backslash joins two lines."""
-    joined = re.sub(r"\\\n\s*", "", block)
-    return [line.strip() for line in joined.splitlines() if line.strip()]
+    """The lines of a block that say something, runs of spaces made one.
+
+    (A backslash at the end of a line joins it to the next: Python sees to that.)
+    """
+    return [" ".join(line.split()) for line in block.splitlines() if line.strip()]
 
 
 @dataclass(frozen=True)

@@ -4,15 +4,16 @@ A figure is written in lines:
 
 * ``x: ~gbox[2.3] T101 4*cap3x12/q40x30`` - a run along x; items from far to near.  The item marked
   ``=`` (else the largest) is the base: screws on either side point towards it;
-* ``z@T101: @ 2*bb8x16x5`` - a run through an item already laid out (``@`` stands for it);
+* ``z@T101: @ 2*bb8x16x5`` - a run through an item already laid out (``@`` stands for it;
+  ``z@T101#2`` takes its second place, ``z@T101+0,5,0`` shifts the run);
 * ``_20`` after an item leaves 20 mm more room after it;
 * ``--`` begins a group of its own below or beside the first;
 * ``size T341 T342 = 112.0`` - a dimension line between the middles of two items.
 
 An item is ``[n*]key[/pattern][^axis][>|<][!][=]``: so many of a key of the catalogue;
-``/q40x30`` at the corners of a rectangle, ``/r24`` on a circle, ``/u50`` or ``/v50`` in a row across
-the axis, ``/o5,10`` shifted; ``^z`` turned to another axis; ``>`` or ``<`` its tip along or against
-the axis; ``!`` only once though the figure is made several times.  ``~key[2.3]`` is something
+``/q40x30`` at the corners of a rectangle, ``/r24`` on a circle, ``/u50`` or ``/v50`` in a row
+across the axis, ``/o5,10`` shifted; ``^z`` turned to another axis; ``>`` or ``<`` its tip along
+or against the axis; ``!`` only once though the figure is made several times.  ``~key[2.3]`` is something
 fitted before (grey), from step 2.3.
 """
 
@@ -39,7 +40,10 @@ _ITEM = re.compile(
     r"^(?:(\d+)\*)?(~?[A-Za-z0-9.]+)(?:\[([^\]]*)\])?((?:/[a-z][0-9x.,-]+)*)(?:\^([xyz]))?([<>]?)"
     r"(!?)(=?)$"
 )
-_RUN = re.compile(r"^([xyz])(?:@(~?[A-Za-z0-9.]+)(?:#(\d))?)?(?:\+(-?[\d.]+),(-?[\d.]+),(-?[\d.]+))?: (.+)$")
+_RUN = re.compile(
+    r"^([xyz])(?:@(~?[A-Za-z0-9.]+)(?:#(\d))?)?"
+    r"(?:\+(-?[\d.]+),(-?[\d.]+),(-?[\d.]+))?: (.+)$"
+)
 
 
 @dataclass(frozen=True)
@@ -177,9 +181,9 @@ class FigureMaker:
                     if not look.hardware:
                         low, high = box_of(solids_of(look.shape, "x", 1, look.material))
                         largest = max(largest, *(high[k] - low[k] for k in range(3)))
-        return min(2.0, max(1.0, (largest / 75) ** 0.7))
+        return min(2.0, max(1.0, math.pow(largest / 75, 0.7)))
 
-    def _tokens(self, text: str, axis: str, grow: float) -> list[_Token | None]:
+    def _tokens(self, text: str, axis: str) -> list[_Token | None]:
         out: list[_Token | None] = []
         for word in text.split():
             if word == "@":
@@ -206,8 +210,10 @@ class FigureMaker:
         if found is None:
             raise ValueError(f"Cannot read the run {line!r} of a figure.")
         axis, cross, nth, *shift, text = found.groups()
-        origin = (float(shift[0]), float(shift[1]), float(shift[2])) if shift[0] else (0.0, 0.0, 0.0)
-        tokens = self._tokens(text, axis, grow)
+        origin = (0.0, 0.0, 0.0)
+        if shift[0]:
+            origin = (float(shift[0]), float(shift[1]), float(shift[2]))
+        tokens = self._tokens(text, axis)
         held: Item | None = None
         if cross:
             same = [i for i in scene.items if i.key == cross and i.group == group]

@@ -15,13 +15,15 @@ from .figure import (
     SECOND,
     WIDTH,
     FigureMaker,
+    Item,
     Scene,
     arrange,
     bounds,
     font,
+    rect_of,
 )
 from .shapes import box_of
-from .solids import INK, PAPER, Canvas, Point, far_to_near, flat
+from .solids import INK, PAPER, Canvas, Point, Solid, far_to_near
 
 CELL = 8
 GREY = 110
@@ -73,17 +75,19 @@ def figure_picture(
             (HEAD + high - 8) / 2 - (top + bottom) / 2 * scale,
         )
         big = _paint(scene, (WIDTH, high), scale, origin)
-        _aim(labels, scene, scale, origin)
+        _aim(labels, scene, (WIDTH, high), scale, origin)
         if _find_room(labels, big, high, foot):
             break
     else:
         raise ValueError(f"No room for the labels of figure {number}.")
     # Cut the empty paper above and below away, keeping room for the head and the remark.
-    _, above, _, below = big.reduce(OVER).point(lambda v: 0 if v > 250 else 255).getbbox()
+    drawn = big.reduce(OVER).point(lambda v: 0 if v > 250 else 255).getbbox()
+    assert drawn is not None
+    _, above, _, below = drawn
     above = min([above, *(label.top for label in labels)]) - HEAD - 14
     below = max([below, *(label.box[3] for label in labels)]) + 16 + (40 if foot else 0)
     picture = big.reduce(OVER).crop((0, above, WIDTH, below))
-    high, origin = below - above, (origin[0], origin[1] - above)
+    high = below - above
     for label in labels:
         label.top, label.tip = label.top - above, (label.tip[0], label.tip[1] - above)
     draw = ImageDraw.Draw(picture)
@@ -103,16 +107,78 @@ def _paint(scene: Scene, size: tuple[int, int], scale: float, origin: Point) -> 
     canvas = Canvas(draw, scale * OVER, (origin[0] * OVER, origin[1] * OVER), 2.1 * OVER)
     for _, a, b in scene.lines:
         _centre_line(draw, canvas.px(a), canvas.px(b))
-    pieces = [(item, solids) for item in scene.items for solids in item.places]
-    order = far_to_near([box_of(solids) for _, solids in pieces])
-    # What is already on the car stays behind, so that it never hides what this step fits.
-    for item, solids in sorted((pieces[k] for k in order), key=lambda piece: not piece[0].faint):
+    for item, solids in _pieces(scene):
         canvas.faint = item.faint
-        for inner in far_to_near([solid.box for solid in solids]) if len(solids) > 1 else [0]:
-            solids[inner].paint(canvas)
+        _paint_piece(canvas, solids)
     for first, last, text in scene.sizes:
         _size_line(draw, canvas, scene, first, last, text)
     return big
+
+
+def _pieces(scene: Scene) -> list[tuple[Item, list[Solid]]]:
+    """Every piece, far ones first.
+
+    What is already on the car stays behind, so that it never hides what this step fits.
+    """
+    pieces = [(item, solids) for item in scene.items for solids in item.places]
+    order = far_to_near([box_of(solids) for _, solids in pieces])
+    return sorted((pieces[k] for k in order), key=lambda piece: not piece[0].faint)
+
+
+def _paint_piece(canvas: Canvas, solids: list[Solid]) -> None:
+    for k in far_to_near([solid.box for solid in solids]) if len(solids) > 1 else [0]:
+        solids[k].paint(canvas)
+
+
+def _aim(
+    labels: list[Label], scene: Scene, size: tuple[int, int], scale: float, origin: Point
+) -> None:
+    """Give each label the spots it may point at: on each piece of its key, where it is seen."""
+    seen = Image.new("L", size, 0)
+    canvas = Canvas(ImageDraw.Draw(seen), scale, origin, 1.0)
+    tips: dict[str, list[Point]] = {item.key: [] for item in scene.items}
+    pieces = _pieces(scene)
+    for number, (_, solids) in enumerate(pieces, 1):
+        canvas.only = number
+        _paint_piece(canvas, solids)
+    for number, (item, solids) in enumerate(pieces, 1):
+        left, top, right, bottom = rect_of(box_of(solids))
+        middle = (left + right) / 2 * scale + origin[0], (top + bottom) / 2 * scale + origin[1]
+        reach = max(right - left, bottom - top) * scale / 2 + 4
+        tip = _spot(seen, number, middle, reach)
+        if tip:
+            tips[item.key].append(tip)
+    for label, (key, spots) in zip(labels, tips.items(), strict=True):
+        if not spots:
+            raise ValueError(f"{key} cannot be seen in the figure.")
+        label.tips = spots
+
+
+def _spot(seen: Image.Image, number: int, middle: Point, reach: float) -> Point | None:
+    """The spot nearest the middle that shows piece ``number``, a little inside it if it can be."""
+    wide, high = seen.size
+    px = seen.load()
+    assert px is not None
+    for inside in (4, 2, 0):
+        for ring in range(0, int(reach) + 1, 2):
+            for dx, dy in _ring(ring):
+                x, y = int(middle[0]) + dx, int(middle[1]) + dy
+                if inside <= x < wide - inside and inside <= y < high - inside and all(
+                    px[x + a, y + b] == number
+                    for a, b in ((0, 0), (inside, 0), (-inside, 0), (0, inside), (0, -inside))
+                ):
+                    return x, y
+    return None
+
+
+def _ring(ring: int) -> list[tuple[int, int]]:
+    """Spots on a square ring, two pixels apart."""
+    if ring == 0:
+        return [(0, 0)]
+    side = range(-ring, ring + 1, 2)
+    return [(k, s) for k in side for s in (-ring, ring)] + [
+        (s, k) for k in side for s in (-ring, ring)
+    ]
 
 
 def _centre_line(draw: ImageDraw.ImageDraw, a: Point, b: Point) -> None:
@@ -161,17 +227,6 @@ def _width(text: str, size: int) -> int:
     return math.ceil(font(size).getlength(text))
 
 
-def _aim(labels: list[Label], scene: Scene, scale: float, origin: Point) -> None:
-    keys = list(dict.fromkeys(item.key for item in scene.items))
-    for label, key in zip(labels, keys, strict=True):
-        label.tips = []
-        for item in scene.items:
-            if item.key == key:
-                for tip in item.tips:
-                    x, y = flat(tip)
-                    label.tips.append((x * scale + origin[0], y * scale + origin[1]))
-
-
 def _find_room(labels: list[Label], big: Image.Image, high: int, remark: bool) -> bool:
     """Place every label on free paper, near what it names; False if one finds no room."""
     cells = big.point(lambda v: 0 if v > 250 else 255).reduce(CELL * OVER)
@@ -193,7 +248,7 @@ def _find_room(labels: list[Label], big: Image.Image, high: int, remark: bool) -
         for y in range(0, tall - h, 2):
             upper, lower = total[y], total[y + h]
             for x in range(1, wide - w - 1, 2):
-                if lower[x + w] - lower[x] - upper[x + w] + upper[x]:
+                if lower[x + w + 1] - lower[x - 1] - upper[x + w + 1] + upper[x - 1]:
                     continue
                 label.left, label.top = x * CELL, y * CELL
                 tip, far = _nearest(label)
@@ -284,7 +339,8 @@ def _text(draw: ImageDraw.ImageDraw, label: Label) -> None:
     draw.text((x, y), label.lines[0], font=font(FIRST), fill=INK, stroke_width=0.5, stroke_fill=INK)
     if label.lock:
         left = x + _width(label.lines[0], FIRST) + 9
-        draw.rounded_rectangle((left, y + 3, left + 50, y + 29), 5, fill=INK)
+        wide = _width("lock", SECOND)
+        draw.rounded_rectangle((left, y + 2, left + wide + 12, y + 29), 5, fill=INK)
         draw.text((left + 6, y + 4), "lock", font=font(SECOND), fill=PAPER)
     for line in label.lines[1:]:
         y += FIRST + 2

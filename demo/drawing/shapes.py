@@ -1,8 +1,8 @@
 """Shapes of parts, written in one line each and made into solids.
 
-``"turn 8:6 19:4 bore=5"`` is a turned part, radius 8 for 6 mm, then radius 19 for 4 mm, with a hole.
-Several shapes joined by ``&`` make one part; ``at=a,u,v`` shifts a piece (along its axis and across
-it), ``on=z`` fixes its axis in space (then ``at`` is x, y, z).  All lengths are millimetres.
+``"turn 8:6 19:4 bore=5"`` is a turned part, radius 8 for 6 mm, then radius 19 for 4 mm, with a
+hole.  Several shapes joined by ``&`` make one part; ``at=a,u,v`` shifts a piece (along its axis
+and across it), ``on=z`` fixes its axis in space (then ``at`` is x, y, z).  All lengths are millimetres.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from .outlines import OUTLINES
 from .solids import AXES, Ball, Box, Plate, Point, Shell, Solid, Space, Turned, Wire, at_axis, plus
@@ -41,6 +42,7 @@ class Shape:
     tone: float
     words: list[str]
     kw: dict[str, str] = field(default_factory=dict)
+    grow: float = 1.0
 
     def number(self, place: int) -> float:
         return float(self.words[place])
@@ -62,7 +64,7 @@ def solids_of(spec: str, axis: str, sign: int, material: str, grow: float = 1.0)
         plain = [word for word in words[1:] if "=" not in word]
         own = kw.get("on", axis)
         tone = TONES[kw.get("tone", material)]
-        made = SHAPES[words[0]](Shape(own, 1 if "on" in kw else sign, tone, plain, kw), grow)
+        made = SHAPES[words[0]](Shape(own, 1 if "on" in kw else sign, tone, plain, kw, grow))
         if "at" in kw:
             a, b, c = (float(value) for value in kw["at"].split(","))
             shift = (a, b, c) if "on" in kw else at_axis(axis, a * sign, b, c)
@@ -100,18 +102,19 @@ def _turned(s: Shape, length: float, r0: float, r1: float | None = None, **more:
                   more.get("socket", 0), int(more.get("ribs", 0)))  # fmt: skip
 
 
-def _turn(s: Shape, grow: float) -> list[Solid]:
+def _turn(s: Shape) -> list[Solid]:
     parts = []
     tapered = any("-" in word for word in s.words)
     for word in s.words:
         radius, _, length = word.partition(":")
         r0, _, r1 = radius.partition("-")
         parts.append(
-            _turned(s, float(length) * grow, float(r0) * grow, float(r1 or r0) * grow,
-                    thread=s.setting("thread") * grow, ribs=s.setting("ribs") if r1 or not tapered else 0)
+            _turned(s, float(length) * s.grow, float(r0) * s.grow, float(r1 or r0) * s.grow,
+                    thread=s.setting("thread") * s.grow,
+                    ribs=s.setting("ribs") if r1 or not tapered else 0)
         )  # fmt: skip
     stack = _stack(s, parts)
-    bore = s.setting("bore") * grow
+    bore = s.setting("bore") * s.grow
     if bore:
         last = stack[-1]
         assert isinstance(last, Turned)
@@ -120,10 +123,10 @@ def _turn(s: Shape, grow: float) -> list[Solid]:
     return stack
 
 
-def _screw(kind: int) -> Callable[[Shape, float], list[Solid]]:
-    def make(s: Shape, grow: float) -> list[Solid]:
-        d, length = s.number(0) * grow, s.number(1) * grow
-        radius, height, key = (value * grow for value in HEADS[s.number(0)][kind])
+def _screw(kind: int) -> Callable[[Shape], list[Solid]]:
+    def make(s: Shape) -> list[Solid]:
+        d, length = s.number(0) * s.grow, s.number(1) * s.grow
+        radius, height, key = (value * s.grow for value in HEADS[s.number(0)][kind])
         head = (
             _turned(s, height, radius, socket=key * 0.58)
             if kind == 0
@@ -136,8 +139,8 @@ def _screw(kind: int) -> Callable[[Shape, float], list[Solid]]:
     return make
 
 
-def _set_screw(s: Shape, grow: float) -> list[Solid]:
-    d, length = s.number(0) * grow, s.number(1) * grow
+def _set_screw(s: Shape) -> list[Solid]:
+    d, length = s.number(0) * s.grow, s.number(1) * s.grow
     return _stack(s, [_turned(s, length, d / 2, thread=d * 0.33, socket=d * 0.3)])
 
 
@@ -146,37 +149,37 @@ def _hexagon(width: float) -> tuple[Point, ...]:
     return tuple((r * math.cos(math.pi * k / 3), r * math.sin(math.pi * k / 3)) for k in range(6))
 
 
-def _nut(s: Shape, grow: float) -> list[Solid]:
+def _nut(s: Shape) -> list[Solid]:
     d = s.number(0)
-    width, height = (value * grow for value in HEADS[d][3])
-    collar = d * 0.4 * grow if "lock" in s.words else 0.0
+    width, height = (value * s.grow for value in HEADS[d][3])
+    collar = d * 0.4 * s.grow if "lock" in s.words else 0.0
     prism = Plate(s.axis, at_axis(s.axis, -height / 2 - (collar / 2 if s.sign > 0 else -collar / 2),
                                   0, 0), height, _hexagon(width),
-                  ((0, 0, d / 2 * grow),), s.tone)  # fmt: skip
+                  ((0, 0, d / 2 * s.grow),), s.tone)  # fmt: skip
     if not collar:
         return [prism]
     start = height / 2 - collar / 2 if s.sign > 0 else -height / 2 - collar / 2
     ring = Turned(s.axis, at_axis(s.axis, start, 0, 0), collar, width * 0.42, width * 0.42,
-                  170, d / 2 * grow)  # fmt: skip
+                  170, d / 2 * s.grow)  # fmt: skip
     return [prism, ring] if s.sign > 0 else [ring, prism]
 
 
-def _hex(s: Shape, grow: float) -> list[Solid]:
-    width, length = s.number(0) * grow, s.number(1) * grow
-    bore = s.setting("bore") * grow
+def _hex(s: Shape) -> list[Solid]:
+    width, length = s.number(0) * s.grow, s.number(1) * s.grow
+    bore = s.setting("bore") * s.grow
     holes = ((0.0, 0.0, bore),) if bore else ()
     return [Plate(s.axis, at_axis(s.axis, -length / 2, 0, 0), length, _hexagon(width), holes,
                   s.tone)]  # fmt: skip
 
 
-def _ring(s: Shape, grow: float) -> list[Solid]:
-    outer, inner, length = (s.number(k) * grow for k in range(3))
+def _ring(s: Shape) -> list[Solid]:
+    outer, inner, length = (s.number(k) * s.grow for k in range(3))
     return _stack(s, [_turned(s, length, outer, bore=inner)])
 
 
-def _bearing(s: Shape, grow: float) -> list[Solid]:
+def _bearing(s: Shape) -> list[Solid]:
     """Outer ring, shield and inner ring, of inner diameter, outer diameter, width."""
-    inner, outer, width = (s.number(k) * grow for k in range(3))
+    inner, outer, width = (s.number(k) * s.grow for k in range(3))
     start = at_axis(s.axis, -width / 2, 0, 0)
     r_in, r_out = inner / 2, outer / 2
     gap = (r_out - r_in) / 4
@@ -189,7 +192,7 @@ def _bearing(s: Shape, grow: float) -> list[Solid]:
     ]
 
 
-def _gear(s: Shape, grow: float) -> list[Solid]:
+def _gear(s: Shape) -> list[Solid]:
     teeth, radius, length = int(s.number(0)), s.number(1), s.number(2)
     depth = 2.25 * 2 * radius / (teeth + 2)
     outline = []
@@ -199,19 +202,12 @@ def _gear(s: Shape, grow: float) -> list[Solid]:
             t = 2 * math.pi * (k + share) / teeth
             outline.append((r * math.cos(t), r * math.sin(t)))
     holes = _holes(s)
-    gear = Plate(s.axis, at_axis(s.axis, -length / 2, 0, 0), length, tuple(outline), holes,
-                 s.tone, edges=teeth < 30)  # fmt: skip
-    if "hub" not in s.kw:
-        return [gear]
-    r, _, long = s.kw["hub"].partition(":")
-    start = length / 2 if s.sign > 0 else -length / 2 - float(long)
-    hub = Turned(s.axis, at_axis(s.axis, start, 0, 0), float(long), float(r), float(r), s.tone,
-                 s.setting("bore") if s.sign > 0 else 0)  # fmt: skip
-    return [gear, hub] if s.sign > 0 else [hub, gear]
+    return [Plate(s.axis, at_axis(s.axis, -length / 2, 0, 0), length, tuple(outline), holes,
+                  s.tone, edges=teeth < 30)]  # fmt: skip
 
 
-def _bevel(s: Shape, grow: float) -> list[Solid]:
-    teeth, radius, length = s.number(0), s.number(1) * grow, s.number(2) * grow
+def _bevel(s: Shape) -> list[Solid]:
+    teeth, radius, length = s.number(0), s.number(1) * s.grow, s.number(2) * s.grow
     bore = s.setting("bore")
     parts = [_turned(s, length * 0.45, radius * 0.55),
              _turned(s, length * 0.55, radius, radius * 0.62, ribs=teeth, bore=bore)]  # fmt: skip
@@ -238,8 +234,8 @@ def _holes(s: Shape) -> tuple[tuple[float, float, float], ...]:
         out += [(0, a * w / 2, r) for a in (-1, 1) for w in (one, two)]
     if "hr" in s.kw:
         n, ring, r = (float(v) for v in s.kw["hr"].split("x"))
-        out += [(ring * math.cos(2 * math.pi * (k + 0.5) / n),
-                 ring * math.sin(2 * math.pi * (k + 0.5) / n), r) for k in range(int(n))]  # fmt: skip
+        turns = [2 * math.pi * (k + 0.5) / n for k in range(int(n))]
+        out += [(ring * math.cos(t), ring * math.sin(t), r) for t in turns]
     if "hc" in s.kw:
         out.append((0, 0, float(s.kw["hc"])))
     return tuple(out)
@@ -256,13 +252,13 @@ def rounded(w: float, h: float, r: float) -> tuple[Point, ...]:
     return tuple(out)
 
 
-def _plate(s: Shape, grow: float) -> list[Solid]:
+def _plate(s: Shape) -> list[Solid]:
     w, h, t = (s.number(k) for k in range(3))
     return [Plate(s.axis, at_axis(s.axis, -t / 2, 0, 0), t, rounded(w, h, s.setting("round", 4)),
                   _holes(s), s.tone, edges=False)]  # fmt: skip
 
 
-def _outline(s: Shape, grow: float) -> list[Solid]:
+def _outline(s: Shape) -> list[Solid]:
     points, holes = OUTLINES[s.words[0]]
     t = s.number(1)
     flip = s.setting("mirror", 1)
@@ -272,13 +268,13 @@ def _outline(s: Shape, grow: float) -> list[Solid]:
                   tuple((u * size, v * flip * size, r) for u, v, r in holes), s.tone)]  # fmt: skip
 
 
-def _box(s: Shape, grow: float) -> list[Solid]:
+def _box(s: Shape) -> list[Solid]:
     long, w, h = (s.number(k) for k in range(3))
     outline = ((w / 2, h / 2), (-w / 2, h / 2), (-w / 2, -h / 2), (w / 2, -h / 2))
     return [Plate(s.axis, at_axis(s.axis, -long / 2, 0, 0), long, outline, _holes(s), s.tone)]
 
 
-def _spring(s: Shape, grow: float) -> list[Solid]:
+def _spring(s: Shape) -> list[Solid]:
     radius, wire, length, turns = (s.number(k) for k in range(4))
     count = int(turns * 20)
     points = tuple(
@@ -289,26 +285,28 @@ def _spring(s: Shape, grow: float) -> list[Solid]:
     return [Wire(points, wire, s.tone)]
 
 
-def _wire(s: Shape, grow: float) -> list[Solid]:
+def _wire(s: Shape) -> list[Solid]:
     """``wire 2 0,0,0 10,0,0 …``: radius, then points as along, u, v."""
     points = []
     for word in s.words[1:]:
         a, b, c = (float(v) for v in word.split(","))
         points.append((a, b, c) if "on" in s.kw else at_axis(s.axis, a, b, c))
-    return [Wire(tuple(points), s.number(0) * grow, s.tone)]
+    return [Wire(tuple(points), s.number(0) * s.grow, s.tone)]
 
 
-def _ball(s: Shape, grow: float) -> list[Solid]:
-    return [Ball((0, 0, 0), s.number(0) * grow, s.tone, s.setting("bore") * grow,
+def _ball(s: Shape) -> list[Solid]:
+    return [Ball((0, 0, 0), s.number(0) * s.grow, s.tone, s.setting("bore") * s.grow,
                  s.kw.get("face", "z"))]  # fmt: skip
 
 
-def _eye(s: Shape, grow: float) -> list[Solid]:
+def _eye(s: Shape) -> list[Solid]:
     """Ball end of a link: eye with its ball, shank pointing along the axis."""
     r = s.number(0)
     face = s.kw.get("face", "z" if s.axis != "z" else "x")
-    eye = [Turned(face, at_axis(face, -r * 0.55, 0, 0), r * 1.1, r, r, s.tone, r * 0.62),
-           Ball((0, 0, 0), r * 0.6, 250, r * 0.3, face)]  # fmt: skip
+    eye: list[Solid] = [
+        Turned(face, at_axis(face, -r * 0.55, 0, 0), r * 1.1, r, r, s.tone, r * 0.62),
+        Ball((0, 0, 0), r * 0.6, 250, r * 0.3, face),
+    ]
     length = s.number(1)
     start = 0.9 * r if s.sign > 0 else -0.9 * r - length
     shank: list[Solid] = [
@@ -317,7 +315,7 @@ def _eye(s: Shape, grow: float) -> list[Solid]:
     return shank + eye if s.sign < 0 else eye + shank
 
 
-def _link(s: Shape, grow: float) -> list[Solid]:
+def _link(s: Shape) -> list[Solid]:
     """A threaded rod with a hexagon in its middle, thread at both ends."""
     length, r = s.number(0), s.number(1)
     side = length * 0.36
@@ -326,7 +324,7 @@ def _link(s: Shape, grow: float) -> list[Solid]:
     return rod
 
 
-def _cross(s: Shape, grow: float) -> list[Solid]:
+def _cross(s: Shape) -> list[Solid]:
     """Two pins crossing at right angles, both across the axis."""
     r, length = s.number(0), s.number(1)
     one, two = (("y", "z"), ("x", "z"), ("x", "y"))["xyz".index(s.axis)]
@@ -335,15 +333,15 @@ def _cross(s: Shape, grow: float) -> list[Solid]:
     ]
 
 
-def _prism(s: Shape, grow: float) -> list[Solid]:
+def _prism(s: Shape) -> list[Solid]:
     """A body lofted between cross sections: ``prism x:halfwidth:bottom:top …`` along x, on=x."""
-    cuts = []
+    cuts: list[tuple[Space, ...]] = []
     for word in s.words:
         x, half, low, high = (float(v) for v in word.split(":"))
         cuts.append(((x, -half, low), (x, half, low), (x, half * 0.82, high),
                      (x, -half * 0.82, high)))  # fmt: skip
     faces: list[tuple[Space, ...]] = [tuple(reversed(cuts[0])), cuts[-1]]
-    for a, b in zip(cuts, cuts[1:], strict=False):
+    for a, b in pairwise(cuts):
         for k in range(4):
             n = (k + 1) % 4
             faces.append((a[k], b[k], b[n], a[n])[::-1])
@@ -363,7 +361,7 @@ def _outward(face: tuple[Space, ...], cuts: list[tuple[Space, ...]]) -> tuple[Sp
     return face if toward >= 0 else face[::-1]
 
 
-SHAPES: dict[str, Callable[[Shape, float], list[Solid]]] = {
+SHAPES: dict[str, Callable[[Shape], list[Solid]]] = {
     "turn": _turn, "cap": _screw(0), "btn": _screw(BUTTON), "csk": _screw(SUNK),
     "set": _set_screw, "nut": _nut, "hex": _hex, "ring": _ring, "bearing": _bearing,
     "gear": _gear, "bevel": _bevel, "plate": _plate, "outline": _outline, "box": _box,

@@ -1,8 +1,8 @@
 """Solids of an isometric line drawing and how each is drawn.
 
-Model space is in millimetres: x runs to the lower right of the picture, y to the lower left, z up; the
-viewer looks from (+, +, +).  A solid knows its box and draws itself on a canvas, hidden lines
-left out.  Standard isometric projection (ISO 5456-3), all three axes at one scale.
+Model space is in millimetres: x runs to the lower right of the picture, y to the lower left, z
+up; the viewer looks from (+, +, +).  A solid knows its box and draws itself on a canvas,
+hidden lines left out.  Standard isometric projection (ISO 5456-3), all three axes at one scale.
 """
 
 from __future__ import annotations
@@ -62,7 +62,8 @@ def hull(points: Sequence[Point]) -> list[Point]:
 class Canvas:
     """Where solids draw: model millimetres to pixels, and the weight of lines.
 
-    ``faint``: what is already on the car is drawn in grey without shading.
+    ``faint``: what is already on the car is drawn in grey without shading.  ``only``: paint
+    everything in this one value, to find out later what can be seen.
     """
 
     draw: ImageDraw.ImageDraw
@@ -70,16 +71,21 @@ class Canvas:
     origin: Point
     weight: float
     faint: bool = False
+    only: int | None = None
 
     def px(self, p: Space) -> Point:
         x, y = flat(p)
         return x * self.scale + self.origin[0], y * self.scale + self.origin[1]
 
     def tone(self, value: float) -> int:
+        if self.only is not None:
+            return self.only
         return PAPER if self.faint else max(0, min(255, round(value)))
 
     @property
     def ink(self) -> int:
+        if self.only is not None:
+            return self.only
         return 140 if self.faint else INK
 
     def area(self, points: Sequence[Point], tone: float, weight: float = 1.0) -> None:

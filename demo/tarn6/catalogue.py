@@ -10,8 +10,7 @@ from ..records import PartNote
 from .parts import FITTED, HARDWARE, OWN
 
 #: Bearing designations by boundary dimensions (ISO 15), in the makers' common numbering.
-BEARINGS = {"5x10x4": "MR105", "6x13x5": "686", "8x16x5": "688", "10x19x5": "61800",
-            "10x22x6": "61900", "12x21x5": "61801", "15x24x5": "61802", "12x28x8": "6001"}  # fmt: skip
+BEARINGS = {"5x10x4": "MR105", "8x16x5": "688", "12x28x8": "6001", "15x24x5": "61802"}
 
 _SCREWS = {
     "cap": ("Hexagon socket head cap screw", "cap screw, ISO 4762", "cap"),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 ABOUT = """
-Petrol truck in 1:5 with four driven wheels, three differentials, disc brakes on the centre drive and
+Petrol truck in 1:5 with four driven wheels, three differentials, disc brakes on the centre \
+drive and
 oil shock absorbers. Engine, radio, servos, pack, paint, glue and oils are not in the kit.
 Maker, kit and numbers are invented, to show how a build is kept.
 """
@@ -101,7 +102,8 @@ SPARES = """
 #: kind | text; hold for the whole build.
 CAUTIONS = """
 hurts | Cut away from yourself, with a fresh blade and the part clamped; glasses on.
-hurts | Liquids, glue, fuel and packs: the product's own label and data sheet come before this manual.
+hurts | Liquids, glue, fuel and packs: the product's own label and data sheet come before this \
+manual.
 hurts | Where local rules or a club ask for a licence, an age or an insurance, they decide.
 spoils | Into nylon: stop when the head seats. Thread-locking liquid never goes near nylon.
 """

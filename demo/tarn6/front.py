@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..model import SectionNote, choice, step
+from ..model import SectionNote, step
 
 SECTION = SectionNote("4", "Front end", (
     step(

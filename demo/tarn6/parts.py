@@ -28,7 +28,8 @@ T203 | Shim 8x14x0.1 | steel | ring 7.5 4.2 0.7
 T204 | Coupling cup | steel | turn 12:18 8:8 bore=4.5
 T205 | Pinion carrier | aluminium | plate 48 48 8 round=22 hc=14 hr=4x20x2
 T206 | Carrier gasket | paper | plate 48 48 0.8 round=22 hc=14 hr=4x20x2
-T210 | Gearbox housing | nylon | box 44 64 38 on=x tone=nylon & turn 17:76 on=y bore=13 & turn 19:14 on=x at=29,0,0 bore=14
+T210 | Gearbox housing | nylon | box 44 64 38 on=x tone=nylon & turn 17:76 on=y bore=13 \
+& turn 19:14 on=x at=29,0,0 bore=14
 T211 | Gearbox lid | nylon | box 44 64 10 on=x & box 30 46 6 on=x at=0,0,8
 T212 | Shim 15x21x0.1 | steel | ring 10.5 7.6 0.7
 T220 | Centre shaft, front | steel | turn 9:12 5:96 9:12
@@ -58,15 +59,18 @@ T343 | Cone washer | aluminium | turn 5-3:3 bore=2.2
 T350 | Shock tower, rear | aluminium | outline tower 5 on=x
 T351 | Anti-roll bar, rear 2.8 | steel | wire 1.6 60,-56,0 0,-62,0 0,62,0 60,56,0 on=x
 T352 | Bar link | nylon | eye 6 26 face=y
-T353 | Rear brace | nylon | box 86 20 9 on=x & box 16 34 12 on=x at=-46,0,0 & turn 7:16 on=z at=38,0,0 bore=2.6
+T353 | Rear brace | nylon | box 86 20 9 on=x & box 16 34 12 on=x at=-46,0,0 \
+& turn 7:16 on=z at=38,0,0 bore=2.6
 T354 | Bar clamp | aluminium | plate 14 12 8 on=x h2=8x1.8 round=2
 
 T410 | Lower arm, front | nylon | outline arm 12 on=z size=0.96
 T411 | Hinge pin 5x92 | steel | turn 2.5:92
 T412 | Front pin holder | aluminium | plate 92 20 8 on=x h2=72x3 round=8
 T413 | Bulkhead pin holder | aluminium | plate 92 30 8 on=x h2=72x3 round=8
-T420 | Knuckle, left | aluminium | outline knuckle 18 on=y & turn 16:22 on=y bore=11 & box 40 10 9 on=x at=30,-4,-6
-T421 | Knuckle, right | aluminium | outline knuckle 18 on=y & turn 16:22 on=y bore=11 & box 40 10 9 on=x at=30,-4,-6
+T420 | Knuckle, left | aluminium | outline knuckle 18 on=y & turn 16:22 on=y bore=11 \
+& box 40 10 9 on=x at=30,-4,-6
+T421 | Knuckle, right | aluminium | outline knuckle 18 on=y & turn 16:22 on=y bore=11 \
+& box 40 10 9 on=x at=30,-4,-6
 T423 | Ball cup ring | nylon | ring 11 8 5
 T424 | Steering carrier | nylon | outline carrier 14 on=y
 T425 | King pin | steel | turn 4.5:3 3:16
@@ -84,8 +88,8 @@ T510 | Servo saver arm | nylon | outline sarm 8 on=z & turn 10:12 on=z bore=6
 T511 | Servo saver spring | steel | spring 11 1.8 22 4.5
 T512 | Adjuster nut | aluminium | turn 14:8 bore=9
 T513 | Saver tube | aluminium | turn 13:3 8.5:40 thread=2 bore=5
-T520 | Plate A, outer holes | aluminium | plate 22 120 4 on=z v4=108x88x2.2 round=10
-T521 | Plate B, inner holes | aluminium | plate 22 120 4 on=z v4=88x48x2.2 round=10
+T520 | Plate A, outer holes | aluminium | plate 22 120 4 on=z v4=88x60x2.2 round=10
+T521 | Plate B, inner holes | aluminium | plate 22 120 4 on=z v4=60x48x2.2 round=10
 T522 | Flanged bush 4x7 | acetal | turn 3.5:5 5:1.2 bore=2.1
 T530 | Front top plate | aluminium | outline topplate 4 on=z
 T531 | Top plate post | aluminium | hex 10 46 bore=2.5
@@ -132,7 +136,8 @@ T733 | Pinion, 21 teeth | steel | gear 21 18 12 bore=5
 T740 | Engine mount, left | aluminium | box 14 70 26 on=y h4=46x0x2.4
 T741 | Engine mount, right | aluminium | box 14 70 26 on=y h4=46x0x2.4
 T742 | Mount stay | aluminium | turn 4:52
-T750 | Fuel tank, 700 ml | nylon | box 90 66 54 on=x & turn 14:12 on=z at=-16,0,33 & box 70 46 6 on=x at=0,0,29
+T750 | Fuel tank, 700 ml | nylon | box 90 66 54 on=x & turn 14:12 on=z at=-16,0,33 \
+& box 70 46 6 on=x at=0,0,29
 T751 | Tank grommet | rubber | turn 6:3 4:3 6:3 bore=2.2
 T752 | Fuel line, 400 mm | silicone | wire 2.4 -60,0,0 -30,16,0 0,-12,0 30,14,0 60,0,0 on=x
 T753 | Fuel filter | brass | turn 3:10 7:18 3:10
@@ -161,11 +166,13 @@ T851 | Rim | nylon | turn 58:5 52:44 58:5 bore=46 & turn 20:6 at=22,0,0 bore=8
 T852 | Tyre | rubber | turn 66-80:16 82:46 80-66:16 bore=56 ribs=40
 T853 | Tyre insert | foam | turn 70:52 bore=56
 T854 | Wheel nut, 24 mm | aluminium | hex 24 8 bore=5 & turn 15:2 at=-5,0,0
-T860 | Body shell | polycarbonate | prism -150:58:0:22 -60:64:0:34 -36:64:0:66 30:64:0:70 46:64:0:40 120:64:0:38 150:60:6:34
+T860 | Body shell | polycarbonate | prism -150:58:0:22 -60:64:0:34 -36:64:0:66 30:64:0:70 \
+46:64:0:40 120:64:0:38 150:60:6:34
 T861 | Body post, front | nylon | turn 6:6 4:60
 T862 | Body post, rear | nylon | turn 6:6 4:74
 T863 | Body clip | steel | wire 0.9 -10,0,0 10,0,0 14,4,0 10,8,0 -4,2,0 -10,6,0 on=x
-T864 | Rear wing | nylon | box 34 130 4 on=x & box 50 4 26 on=x at=0,65,4 & box 50 4 26 on=x at=0,-65,4
+T864 | Rear wing | nylon | box 34 130 4 on=x & box 50 4 26 on=x at=0,65,4 \
+& box 50 4 26 on=x at=0,-65,4
 T865 | Foam pad | foam | ring 9 4.2 4
 T870 | Preload spacer, 4 mm | nylon | ring 16 12 4
 T871 | Droop screw | steel | set 4 16
@@ -183,35 +190,41 @@ FITTED = """
 ~ccase | Centre case | nylon | turn 11:8 30:4 27:22 30:5 bore=22
 ~crown | Crown gear | nylon | bevel 43 36 11 bore=13
 ~pinion | Pinion | nylon | turn 12:18 6:16 22:8 7-13:14
-~gbox | Gearbox | nylon | box 44 64 46 on=x & turn 17:76 on=y bore=12 & turn 12:16 on=x at=30,0,0 bore=5
+~gbox | Gearbox | nylon | box 44 64 46 on=x & turn 17:76 on=y bore=12 \
+& turn 12:16 on=x at=30,0,0 bore=5
 ~gboxf | Gearbox | nylon | box 44 64 46 on=x & turn 17:76 on=y bore=12
 ~chassis | Chassis | nylon | plate 150 104 4 on=z h4=44x44x2.6 round=8
 ~long | Chassis | nylon | plate 210 110 4 on=z round=8
 ~arm | Lower arm | nylon | outline arm 12 on=z
 ~upright | Upright | nylon | outline upright 16 on=y & turn 15:24 on=y bore=11
 ~shaft | Wheel shaft | nylon | turn 8:8 5:64 11:16 12:10 7.5:22 6:20
-~knuckle | Knuckle | nylon | outline knuckle 18 on=y & turn 16:22 on=y bore=11 & box 40 10 9 on=x at=30,-4,-6
+~knuckle | Knuckle | nylon | outline knuckle 18 on=y & turn 16:22 on=y bore=11 \
+& box 40 10 9 on=x at=30,-4,-6
 ~carrier | Steering carrier | nylon | outline carrier 14 on=y
 ~tower | Shock tower | nylon | outline tower 5 on=x
 ~saver | Servo saver | nylon | turn 13:3 9:40
 ~bell | Bellcrank | nylon | outline bell2 9 on=z & turn 9:20 on=z
 ~bellr | Bellcrank | nylon | outline bell1 9 on=z & turn 9:20 on=z
-~steer | Steering | nylon | turn 9:22 on=z at=0,-26,0 & turn 9:22 on=z at=0,26,0 & plate 22 110 4 on=z at=-40,0,6
+~steer | Steering | nylon | turn 9:22 on=z at=0,-26,0 & turn 9:22 on=z at=0,26,0 \
+& plate 22 110 4 on=z at=-40,0,6
 ~body | Shock body | nylon | turn 12.5:6 11:60 13:4 bore=9
 ~cart | Lower cap | nylon | turn 13:10 8:3
 ~shock | Shock | nylon | turn 8:10 12:60 17:10 4:44 8:10
 ~cdiff | Centre differential | nylon | turn 8:16 12:10 30:10 44:9 30:14 12:10 8:16
 ~cmount | Centre mount | nylon | outline cmount 12 on=x
 ~shaftc | Centre shaft | nylon | turn 9:12 5:60 9:12
-~engine | Engine (your own) | nylon | box 60 56 50 on=x & turn 30:44 on=z at=0,0,47 ribs=20 & turn 14:26 on=y at=0,40,0
+~engine | Engine (your own) | nylon | box 60 56 50 on=x & turn 30:44 on=z at=0,0,47 ribs=20 \
+& turn 14:26 on=y at=0,40,0
 ~crank | Crankshaft | nylon | turn 30:14 8:10 5:24
 ~bellc | Clutch bell | nylon | turn 5:16 27:18 bore=24
-~servo | Servo (your own) | nylon | box 60 30 40 on=x & box 78 30 5 on=x at=0,0,8 & turn 6:8 on=z at=-18,0,24
+~servo | Servo (your own) | nylon | box 60 30 40 on=x & box 78 30 5 on=x at=0,0,8 \
+& turn 6:8 on=z at=-18,0,24
 ~tray | Radio tray | nylon | plate 170 80 5 on=z round=8
 ~rbox | Receiver box | nylon | box 86 54 36 on=x
 ~wheel | Wheel | nylon | turn 66-80:16 82:46 80-66:16 bore=56
 ~axle | Stub axle | nylon | turn 15:20 7.5:10 6:22
-~truck | Chassis with axles | nylon | box 260 70 16 on=x & turn 46:36 on=y at=-110,86,0 & turn 46:36 on=y at=110,86,0 & turn 46:36 on=y at=-110,-86,0 & turn 46:36 on=y at=110,-86,0
+~truck | Chassis with axles | nylon | box 260 70 16 on=x & turn 46:36 on=y at=-110,86,0 \
+& turn 46:36 on=y at=110,86,0 & turn 46:36 on=y at=-110,-86,0 & turn 46:36 on=y at=110,-86,0
 ~lever | Cam lever | nylon | plate 30 10 4 on=z h2=20x1.6 round=5
 ~carb | Carburettor | nylon | box 34 30 34 on=x & turn 10:14 on=x at=-24,0,0 bore=6
 """

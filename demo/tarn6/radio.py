@@ -84,7 +84,7 @@ SECTION = SectionNote("8", "Radio", (
         """,
         figure="""
         x: T821 T820= T821<
-        z@T821#1: @ T802
+        z@T821#1: T802 @
         size T821 T821 = 122.0
         --
         x: T803 T825 T824 T822=

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..model import SectionNote, choice, step
+from ..model import SectionNote, step
 
 SECTION = SectionNote("3", "Rear end", (
     step(
@@ -22,7 +22,8 @@ SECTION = SectionNote("3", "Rear end", (
         4: 4 csk5x20 metal>plastic never | through skid plate and chassis into the gearbox housing
         """,
         cautions="""
-        hurts | The edges of the plate may be sharp: break them with a fine file, dust wiped off wet.
+        hurts | The edges of the plate may be sharp: break them with a fine file, dust wiped off \
+        wet.
         """,
         figure="""
         z: 4*csk5x20/q44x44/o206,0 T302/o206,0 T301= ~gbox[2.3]/o206,0
@@ -153,7 +154,8 @@ SECTION = SectionNote("3", "Rear end", (
         4: 2 btn4x10 plastic>plastic never | bar links to the arms
         """,
         cautions="""
-        spoils | Liquid that runs onto the nylon bar links cracks them: a drop on the clamp screws, no more.
+        spoils | Liquid that runs onto the nylon bar links cracks them: a drop on the clamp \
+        screws, no more.
         """,
         figure="""
         x: ~gboxf[3.1] T350= 4*cap4x20/q36x28/o0,-14

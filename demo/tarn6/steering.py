@@ -49,8 +49,8 @@ SECTION = SectionNote("5", "Steering", (
         bags="7", minutes=20,
         text="""Plan geometry only says how the wheels turn towards each other. How the truck
         feels is found on the track.""",
-        parts="1 T520=Plate A with outer holes, 1 T521=Plate B with inner holes, 4 T522, 2 btn4x10, "
-              "2 lock4",
+        parts="1 T520=Plate A with outer holes, 1 T521=Plate B with inner holes, 4 T522, "
+              "2 btn4x10, 2 lock4",
         operations="""
         Pick one of the two plates and keep the other.
         Push the bushes into both ends of the plate from above and below.
@@ -66,17 +66,17 @@ SECTION = SectionNote("5", "Steering", (
         """,
         choices=(choice(
             "Connecting plate of the steering",
-            """The two plates differ in where the steering rods are fixed. Rods have to be set
-            again after a change.""",
-            "Plate A with outer holes | rods fixed further apart: the inner wheel turns in more than \
-the outer one",
-            "Plate B with inner holes | rods fixed closer together: both wheels turn more alike",
+            """The plates differ in where the steering rods are fixed. What that does to the \
+            wheels \
+            follows from the whole layout: compare or measure it, and set the rods again.""",
+            "Plate A with outer holes | rod eyes 88 mm apart, rods of 109.5 mm",
+            "Plate B with inner holes | rod eyes 48 mm apart, rods of 129.5 mm",
         ),),
         figure="""
-        z: 2*T522/v88 T520= 2*T522/v88 2*btn4x10/v88
-        z@T520+44,-44,-55: ~bell[5.1]
-        z@T520+44,44,-55: ~bellr[5.1]
-        z@T520+0,0,-85: 2*lock4/v88
+        z: 2*T522/v60 T520= 2*T522/v60 2*btn4x10/v60
+        z@T520+44,-34,-55: ~bell[5.1]
+        z@T520+44,34,-55: ~bellr[5.1]
+        z@T520+0,0,-85: 2*lock4/v60
         --
         z: T521
         """,
@@ -103,7 +103,8 @@ the outer one",
         """,
         figure="""
         grow 1.5
-        z: 2*csk4x12/v44/o-48,0 2*csk5x16/v52/o10,0 _30 ~long[3.1]= 2*T531/v44/o-48,0 ~steer[5.3]/o10,0 T530 4*btn4x10/q96x60
+        z: 2*csk4x12/v44/o-48,0 2*csk5x16/v52/o10,0 _30 ~long[3.1]= 2*T531/v44/o-48,0 \
+        ~steer[5.3]/o10,0 T530 4*btn4x10/q96x60
         """,
     ),
     step(
@@ -126,14 +127,14 @@ the outer one",
         3: 2 cap4x25 metal>metal use 2.5Nm | inner end into the connecting plate; none on the ball
         """,
         dimensions="""
-        2: Length of the steering rod = 116.0 +0.3 -0.3 | between the centres of the balls, \
-        left and right the same
+        2: Length of the steering rod = 109.5 +0.3 -0.3 | between the centres of the balls, \
+        left and right the same; with plate B 129.5
         """,
         figure="""
         y: T342 T541 T540= T541 T341<
         x@T342: @ cap4x25
         x@T341: lock4 @ cap4x30
-        size T342 T341 = 116.0
+        size T342 T341 = 109.5
         """,
     ),
 ))  # fmt: skip
