@@ -1,0 +1,207 @@
+/** Photos: kept with their record, sent when there is a network, shown from the nearest place. */
+import { createHash } from "node:crypto";
+import { describe, expect, it } from "vitest";
+import { PictureRefused, type Draw } from "../src/sync/photos";
+import { SyncKeeping } from "../src/sync/keeping";
+import { Device, idOf, plainDraw, sha256 } from "./device";
+import { FakeServer, WORKSHOP } from "./fake-server";
+
+const BUILD = idOf(0xb1);
+const file = (text: string): Blob => new Blob([text], { type: "image/png" });
+const nameOf = (text: string): string =>
+  createHash("sha256").update(new TextEncoder().encode(text)).digest("hex");
+const BLOB = nameOf("bench@2560");
+const PUT = `PUT /api/blobs/${BLOB}`;
+
+describe("a photo", () => {
+  it("is shown at once, and its bytes stay until the server has them (failure 34)", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.store.load(BUILD);
+    await phone.photos.add(file("bench"), { build: BUILD, step: idOf(7) });
+    const [view] = phone.store.where("photo", "build", BUILD);
+    expect(view!.values).toMatchObject({
+      blob: BLOB, step: idOf(7), media_type: "image/jpeg", width_px: 2560, size_bytes: 10,
+    });
+    for (const size of ["thumb", "preview", "full"] as const) {
+      expect(await phone.photos.show(BLOB, size)).toMatchObject({ url: "blob:x" });
+    }
+    expect(server.log).toEqual([]);
+    server.fault = (call) => (call === PUT ? "lose" : undefined);
+    await phone.courier.exchange();
+    expect(phone.courier.state.value).toMatchObject({ unsentChanges: 0, unsentPhotos: 1 });
+    expect((await phone.outbox.photo(BLOB))?.bytes.byteLength).toBe(10);
+    server.fault = () => undefined;
+    await phone.courier.exchange();
+    expect(phone.courier.state.value.unsentPhotos).toBe(0);
+    expect(await phone.outbox.photo(BLOB)).toBeUndefined();
+    expect(server.blobs.size).toBe(1);
+    // Offline it still shows here.
+    server.fault = () => "drop";
+    expect(await phone.photos.show(BLOB, "full")).not.toBeNull();
+  });
+
+  it("is 'still on the phone' for others until it has arrived, then fetched once", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server, { clock: "00000000000000d1" });
+    const tablet = await Device.start(server, { clock: "00000000000000d2" });
+    await tablet.store.load(BUILD);
+    await phone.photos.add(file("bench"), { build: BUILD, step: null });
+    server.fault = (call) => (call === PUT ? "drop" : undefined);
+    await phone.courier.exchange();
+    await tablet.courier.exchange();
+    expect(tablet.store.all("photo")).toHaveLength(1);
+    expect(await tablet.photos.show(BLOB, "thumb")).toBeNull();
+    server.fault = () => undefined;
+    await phone.courier.exchange();
+    server.log.length = 0;
+    const shown = await Promise.all([1, 2, 3].map(() => tablet.photos.show(BLOB, "thumb")));
+    expect(shown.every((one) => one !== null)).toBe(true);
+    expect(server.log).toEqual([`GET /api/blobs/${BLOB}`]);
+    server.fault = () => "drop";
+    expect(await tablet.photos.show(BLOB, "full")).not.toBeNull();
+  });
+
+  it("that the server will not take is parked with its bytes, and may be tried again", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.photos.add(file("bench"), { build: BUILD, step: null });
+    const fetch = server.fetch;
+    const refusing = await Device.start(server, {
+      browser: phone.browser,
+      fetch: (input, init) =>
+        init?.method === "PUT"
+          ? Promise.resolve(new Response('{"type":"/api/problems/not-a-picture","title":"No picture","status":415}', {
+              status: 415, headers: { "Content-Type": "application/problem+json" },
+            }))
+          : fetch(input, init),
+    });
+    await refusing.courier.exchange();
+    const { parked, unsentPhotos } = refusing.courier.state.value;
+    expect(unsentPhotos).toBe(0);
+    expect(parked).toMatchObject([{ type: "photo", set: { blob: BLOB }, problem: { title: "No picture" } }]);
+    await phone.courier.retryParked(parked[0]!.change);
+    expect(server.blobs.size).toBe(1);
+    expect(phone.courier.state.value.parked).toEqual([]);
+  });
+
+  it("that cannot be read, or is too large, is refused in plain words", async () => {
+    const server = new FakeServer();
+    const draw: Draw = () => Promise.reject(new PictureRefused("unreadable"));
+    const phone = await Device.start(server, { draw });
+    const about = { build: BUILD, step: null };
+    await expect(phone.photos.add(file("no picture"), about)).rejects.toThrow(/cannot read/);
+    await expect(phone.photos.add(file(""), about)).rejects.toMatchObject({ fault: "unreadable" });
+    const huge = Object.defineProperty(file("x"), "size", { value: 61 * 1024 * 1024 });
+    await expect(phone.photos.add(huge, about)).rejects.toMatchObject({ fault: "large" });
+    expect(await phone.outbox.unsent()).toEqual([]);
+  });
+
+  it("is drawn alone, however many are added at once (pitfalls 30 to 33)", async () => {
+    const server = new FakeServer();
+    let under = 0;
+    let most = 0;
+    const draw: Draw = async (one, sides) => {
+      under += 1;
+      most = Math.max(most, under);
+      await new Promise((done) => setTimeout(done, 5));
+      under -= 1;
+      return plainDraw(one, sides);
+    };
+    const phone = await Device.start(server, { draw });
+    await Promise.all([1, 2, 3].map((n) => phone.photos.add(file(`p${n}`), { build: BUILD, step: null })));
+    expect(most).toBe(1);
+    await phone.courier.exchange();
+    expect(server.blobs.size).toBe(3);
+  });
+
+  it("lets go of its address when it is off screen (pitfall 44)", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.photos.add(file("bench"), { build: BUILD, step: null });
+    const revoked: string[] = [];
+    Object.assign(phone.photos.context.urls, { revokeObjectURL: (url: string) => revoked.push(url) });
+    const shown = await phone.photos.show(BLOB, "full");
+    shown!.release();
+    shown!.release();
+    expect(revoked).toEqual(["blob:x"]);
+  });
+});
+
+describe("a kit's drawings", () => {
+  it("are fetched once for use offline, going on where the network broke off", async () => {
+    const server = new FakeServer();
+    const desk = await Device.start(server, { clock: "00000000000000d2" });
+    const phone = await Device.start(server, { clock: "00000000000000d1" });
+    const pages = ["one", "two", "three"].map((text, i) => {
+      const bytes = new TextEncoder().encode(text);
+      server.blobs.set(nameOf(text), bytes);
+      return { type: "page" as const, id: idOf(i + 1), set: { kit: idOf(9), blob: nameOf(text) } };
+    });
+    await desk.store.write(pages);
+    await desk.courier.exchange();
+    await phone.courier.exchange();
+    await phone.store.load(idOf(9));
+    server.log.length = 0;
+    server.fault = () => (server.log.length > 1 ? "drop" : undefined);
+    await phone.photos.prefetch(idOf(9));
+    server.fault = () => undefined;
+    await phone.photos.prefetch(idOf(9));
+    await phone.photos.prefetch(idOf(9));
+    expect(server.log).toHaveLength(4);
+    server.fault = () => "drop";
+    for (const text of ["one", "two", "three"]) {
+      expect(await phone.photos.show(nameOf(text), "full")).not.toBeNull();
+    }
+  });
+});
+
+describe("a copy of what is unsent", () => {
+  const keepingOf = (device: Device): SyncKeeping => {
+    const keeping = new SyncKeeping({
+      storage: undefined, store: device.store, nowMs: () => device.server.nowMs, sha256, wrote: () => undefined,
+    });
+    keeping.travel({ workshop: WORKSHOP, outbox: device.outbox });
+    return keeping;
+  };
+
+  it("brings changes and photos through another device to the server, once each (failure 24)", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server, { clock: "00000000000000d1" });
+    await phone.store.write([
+      { type: "kit", id: idOf(1), set: { name: "a" } },
+      { type: "kit", id: idOf(2), set: { name: "b" } },
+    ], { together: true });
+    await phone.store.write([{ type: "kit", id: idOf(1), set: { name: "a2" } }]);
+    await phone.photos.add(file("bench"), { build: BUILD, step: null });
+    const copy = await keepingOf(phone).copyUnsent();
+    // The phone is gone; a tablet takes its work in, twice by mistake.
+    const tablet = await Device.start(server, { clock: "00000000000000d2" });
+    const keeping = keepingOf(tablet);
+    expect(await keeping.loadCopy(copy)).toBe(4);
+    expect(await keeping.loadCopy(copy)).toBe(0);
+    expect(tablet.store.get("kit", idOf(1))).toMatchObject({ values: { name: "a2" }, clashes: [] });
+    await tablet.courier.exchange();
+    expect(server.journal.size).toBe(4);
+    expect(server.blobs.size).toBe(1);
+    expect(tablet.courier.state.value.parked).toEqual([]);
+  });
+
+  it("is refused with a reason when it is damaged, another's, or no copy at all", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.photos.add(file("bench"), { build: BUILD, step: null });
+    const keeping = keepingOf(phone);
+    const text = await (await keeping.copyUnsent()).text();
+    const load = (t: string): Promise<number> => keeping.loadCopy(new Blob([t]));
+    await expect(load("{")).rejects.toThrow(/no copy/);
+    await expect(load("null")).rejects.toThrow(/no copy/);
+    await expect(load('{"what":"bagtrail-unsent"}')).rejects.toThrow(/no copy/);
+    await expect(load(text.replace(WORKSHOP, idOf(0xcc)))).rejects.toThrow(/another workshop/);
+    await expect(load(text.replace('"version":1', '"version":2'))).rejects.toThrow(/newer app/);
+    await expect(load(text.replace(/"stamp":"[^"]*"/, '"stamp":"x"'))).rejects.toThrow(/damaged/);
+    await expect(load(text.replace(/"base64":"[^"]*"/, '"base64":"AAAA"'))).rejects.toThrow(/damaged/);
+    await expect(load(text.replace(/"base64":"[^"]*"/, '"base64":"%"'))).rejects.toThrow(/damaged/);
+    expect(await phone.outbox.unsent()).toHaveLength(1);
+  });
+});
