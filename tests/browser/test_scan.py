@@ -115,7 +115,7 @@ def paired_page(shed: Shed, context: BrowserContext) -> Page:
     pair(shed, page)
     expect(page).not_to_have_url(re.compile("/pair"))
     page.goto("/")
-    expect(page.get_by_text("Red one")).to_be_visible()
+    expect(page.get_by_text("Red one").first).to_be_visible()
     return page
 
 
@@ -180,7 +180,7 @@ def test_a_bag_of_several_steps_offers_them_without_a_network(
     sheet = page.get_by_role("dialog")
     next_step = sheet.get_by_role("link", name="Go to step 2.1")
     for scan in range(2):
-        expect(sheet).to_contain_text("This bag serves 3 steps")
+        expect(sheet).to_contain_text("This bag serves 3 steps", timeout=20_000)
         expect(sheet.get_by_role("list")).to_contain_text("2.3")
         box = next_step.bounding_box()
         # Pitfall 38, and under the thumb: in the lower half of the screen.

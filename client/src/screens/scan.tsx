@@ -164,14 +164,12 @@ function PictureButton(props: { onText: (text: string) => void; onFailure: () =>
   }
 
   return (
-    <div class="picture-way">
+    <div>
       <input
         ref={input}
-        class="unseen"
+        hidden
         type="file"
         accept="image/jpeg,image/png,image/webp"
-        aria-label={text.fromPicture}
-        tabIndex={-1}
         onChange={(event) => {
           const file = event.currentTarget.files?.[0];
           event.currentTarget.value = ""; // the same picture can be chosen again
