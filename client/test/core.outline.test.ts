@@ -10,6 +10,8 @@ const numbers = (steps: string): string => {
   expect(outline.errors).toEqual([]);
   return outline.steps.map(({ number }) => number).join(" ");
 };
+const serving = (bags: number): string =>
+  [...Array(bags).keys()].map((bag) => `B${bag}: 1, 1`).join("\n");
 const bags = (text: string): string => {
   const outline = parseOutline({ steps: "", bags: text });
   expect(outline.errors).toEqual([]);
@@ -140,6 +142,9 @@ describe("errors point at the place and say how to mend it", () => {
     [{ steps: `1-${"9".repeat(19)}` }, `1-${"9".repeat(19)}`, "is too many"],
     [{ steps: "1".repeat(21) }, "1".repeat(21), "a number can have 20 characters"],
     [{ steps: `${"t".repeat(161)}: 1` }, "t".repeat(161), "A title can have 160 characters"],
+    [{ steps: "Axle\u0007: 1" }, "Axle\u0007", "a character in it that cannot be kept"],
+    [{ steps: "Axle\ud800: 1" }, "Axle\ud800", "a character in it that cannot be kept"],
+    [{ steps: "1", serves: serving(41) }, "1", "Step 1 can be served by 40 bags."],
     [{ steps: "1-1500, A1-A600" }, "A1-A600", "step A501 is one more"],
     [{ steps: "", bags: "1-501" }, "1-501", "a kit can have 500 bags"],
     [{ steps: "", bags: "1-400, A1-A200" }, "A1-A200", "bag A101 is one more"],
@@ -169,6 +174,7 @@ describe("errors point at the place and say how to mend it", () => {
 describe("any text at all", () => {
   const typed = fc.oneof(
     fc.string({ unit: "grapheme", maxLength: 300 }),
+    fc.string({ unit: "binary", maxLength: 300 }),
     fc.string({
       unit: fc.constantFrom(..."019.aAKk -\u2013,;:\n", "bag ", "bags ", " to ", "step "),
       maxLength: 80,
@@ -186,6 +192,11 @@ describe("any text at all", () => {
         for (const number of [...known, ...outline.bags]) {
           expect(number).toMatch(/^\S{1,20}$/u);
         }
+        for (const { title } of outline.sections) {
+          // As the wire's text has it: no control characters, and valid Unicode.
+          expect(title ?? "").not.toMatch(/[\p{Cc}\p{Cs}]/u);
+          expect((title ?? "").length).toBeLessThanOrEqual(160);
+        }
         for (const { section } of outline.steps) {
           if (section !== null) expect(outline.sections[section]).toBeDefined();
         }
@@ -200,7 +211,7 @@ describe("any text at all", () => {
           expect(says).toMatch(/[.”]$/);
         }
       }),
-      { numRuns: 3000 },
+      { numRuns: 600 },
     );
   });
   test.each(["-", "a-", " -", "1 ", "a - ", ":", "bag ", "\u2013", "1-", "to "])(

@@ -56,6 +56,8 @@ export const TEXT_MAX = 20_000;
 /** Characters of a number or title, as the records have them. */
 const NUMBER_MAX = 20;
 const TITLE_MAX = 160;
+/** Bags that serve one step. */
+const BAGS_OF_STEP_MAX = 40;
 const ERRORS_MAX = 20;
 
 /** A piece of one of the texts, and where it stands there. */
@@ -136,13 +138,20 @@ class Reader {
   outline(): Outline {
     const listed = this.bags.size > 0;
     const serves = new Map<string, Set<string>>();
+    const bagsOf = new Map<string, number>();
     for (const { bag, steps } of this.serving) {
       if (!this.knownBag(bag, listed)) continue;
       const served = serves.get(bag.text) ?? new Set();
       serves.set(bag.text, served);
       this.numbers(steps, "step", (number, at) => {
-        if (this.steps.has(number)) served.add(number);
-        else this.tell(at, `Step ${number} is not among the steps.`);
+        const others = bagsOf.get(number) ?? 0;
+        if (!this.steps.has(number)) this.tell(at, `Step ${number} is not among the steps.`);
+        else if (others === BAGS_OF_STEP_MAX) {
+          this.tell(at, `Step ${number} can be served by ${BAGS_OF_STEP_MAX} bags.`);
+        } else if (!served.has(number)) {
+          served.add(number);
+          bagsOf.set(number, others + 1);
+        }
         return true;
       });
     }
@@ -184,6 +193,10 @@ class Reader {
     const title = titled?.text.replace(/\s+/g, " ") || null;
     if (titled && title && title.length > TITLE_MAX) {
       this.tell(titled, `A title can have ${TITLE_MAX} characters; this one has ${title.length}.`);
+      return;
+    }
+    if (titled && /[\p{Cc}\p{Cs}]/u.test(title ?? "")) {
+      this.tell(titled, "This title has a character in it that cannot be kept. Type it anew.");
       return;
     }
     const made: string[] = [];
