@@ -5,7 +5,7 @@
  * What a builder has said of a step stands (`step_progress`); waiting and ready are worked out.
  */
 import { compareText } from "./merge";
-import { precedence, type ComesBefore } from "./precedence";
+import { precedence, type ComesBefore, type Precedence } from "./precedence";
 import type { RecordFields, RecordType } from "./records";
 
 /** A record as these functions need it; the store's views are such. */
@@ -94,17 +94,35 @@ export interface Standing {
   before(operation: string): readonly Wait[];
 }
 
-/** `kit` and `build` hold the records of one kit and one build that stand; order is no matter. */
-export function standing(kit: KitRecords, build: BuildRecords): Standing {
+/** What follows from the kit alone: to be kept while only the build changes. */
+export interface Plan {
+  readonly steps: Precedence;
+  readonly operations: Precedence;
+  readonly stepOf: ReadonlyMap<string, string | undefined>;
+  /** Operations of each step in the order to do them. */
+  readonly operationsOf: ReadonlyMap<string, readonly string[]>;
+}
+
+export function planOf(kit: KitRecords): Plan {
+  const steps = precedence(kit.steps.map(ordered), pairs(kit, "step"));
+  const operations = precedence(kit.operations.map(ordered), pairs(kit, "operation"));
+  const stepOf = new Map(kit.operations.map(({ id, values }) => [id, values.step]));
+  return { steps, operations, stepOf, operationsOf: group(operations.order, (id) => stepOf.get(id)) };
+}
+
+/**
+ * `kit` and `build` hold the records of one kit and one build that stand; order is no matter.
+ * `ways`: the plan of this kit, if it is at hand.
+ */
+export function standing(
+  kit: KitRecords,
+  build: BuildRecords,
+  ways: Plan = planOf(kit),
+): Standing {
+  const { stepOf, operationsOf } = ways;
   const said = new Map(build.progress.map(({ values }) => [values.step, values]));
   const ticked = new Set(build.ticks.filter((t) => t.values.done).map((t) => t.values.operation));
   const shortages = openShortages(kit, build);
-  const ways = {
-    steps: precedence(kit.steps.map(ordered), pairs(kit, "step")),
-    operations: precedence(kit.operations.map(ordered), pairs(kit, "operation")),
-  };
-  const stepOf = new Map(kit.operations.map(({ id, values }) => [id, values.step]));
-  const operationsOf = group(ways.operations.order, (id) => stepOf.get(id));
 
   const closed = (step: string | undefined): boolean => {
     const state = said.get(step)?.state;

@@ -1,6 +1,14 @@
 /** How a build stands, worked out once for all screens and again only when its records change. */
 import { computed, type ReadonlySignal } from "@preact/signals";
-import { type Standing, type StepStanding, type Wait, standing } from "../../core/progress";
+import {
+  type KitRecords,
+  type Plan,
+  type Standing,
+  type StepStanding,
+  type Wait,
+  planOf,
+  standing,
+} from "../../core/progress";
 import { to } from "../../routes";
 import type { Store, View } from "../../sync/types";
 import { useBench, words } from "../../ui/parts";
@@ -29,21 +37,33 @@ const NOTHING: StepStanding = {
   shortages: 0,
 };
 
-function work(store: Store, build: string, kit: string): Outlooks {
-  const views = store.where("step", "kit", kit);
+interface KitPlan {
+  kit: KitRecords;
+  steps: readonly View<"step">[];
+  plan: Plan;
+}
+
+/** The kit's part: not worked out again for a tick. */
+function read(store: Store, id: string): KitPlan {
+  const kit = {
+    steps: store.where("step", "kit", id),
+    bags: store.where("bag", "kit", id),
+    operations: store.where("operation", "kit", id),
+    comesBefore: store.where("comes_before", "kit", id),
+    partLines: store.where("part_line", "kit", id),
+  };
+  return { kit, steps: kit.steps, plan: planOf(kit) };
+}
+
+function work(store: Store, build: string, { kit, steps: views, plan }: KitPlan): Outlooks {
   const at = standing(
-    {
-      steps: views,
-      bags: store.where("bag", "kit", kit),
-      operations: store.where("operation", "kit", kit),
-      comesBefore: store.where("comes_before", "kit", kit),
-      partLines: store.where("part_line", "kit", kit),
-    },
+    kit,
     {
       progress: store.where("step_progress", "build", build),
       ticks: store.where("operation_tick", "build", build),
       shortages: store.where("shortage", "build", build),
     },
+    plan,
   );
   const byId = new Map(views.map((view) => [view.id, view]));
   const of = (step: string) => at.steps.get(step) ?? NOTHING;
@@ -95,6 +115,10 @@ export function useOutlooks(build: string, kit: string): Outlooks {
   let builds = known.get(store);
   if (!builds) known.set(store, (builds = new Map()));
   let outlooks = builds.get(build);
-  if (!outlooks) builds.set(build, (outlooks = computed(() => work(store, build, kit))));
+  if (!outlooks) {
+    const planned = computed(() => read(store, kit));
+    outlooks = computed(() => work(store, build, planned.value));
+    builds.set(build, outlooks);
+  }
   return outlooks.value;
 }
