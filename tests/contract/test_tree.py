@@ -11,9 +11,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-import making
 import pytest
 
+import making
 from bagtrail import cli
 from tests.conftest import leave_out
 
@@ -73,6 +73,16 @@ def test_types_of_the_wire_are_made_from_the_document(node: making.Node, tmp_pat
     tool = CLIENT / "node_modules" / "openapi-typescript" / "bin" / "cli.js"
     passes([str(node.node), str(tool), str(CLIENT / "openapi.json"), "-o", str(made)], node.env)
     kept = CLIENT / "src" / "core" / "wire.gen.ts"
+    assert kept.read_text() == made.read_text(), "run `npm run types` in client/"
+
+
+def test_what_the_client_knows_of_records_is_made_from_the_document(
+    node: making.Node, tmp_path: Path
+):
+    made = tmp_path / "meta.gen.ts"
+    tool = CLIENT / "tools" / "meta.mjs"
+    passes([str(node.node), str(tool), str(CLIENT / "openapi.json"), str(made)], node.env)
+    kept = CLIENT / "src" / "core" / "meta.gen.ts"
     assert kept.read_text() == made.read_text(), "run `npm run types` in client/"
 
 
