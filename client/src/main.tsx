@@ -2,6 +2,7 @@
 import { render } from "preact";
 import { version } from "../package.json";
 import { App } from "./app";
+import { lostBehindCamera } from "./screens/bench/pending";
 import { start } from "./sync/app";
 import { Insecure, NoStorage } from "./ui/cannot-start";
 import { applyLight } from "./ui/light";
@@ -15,6 +16,9 @@ async function begin(root: Element): Promise<void> {
   const updates = watchForUpdates(() => document.querySelector('[aria-busy="true"]') !== null);
   try {
     const bench = await start();
+    // A phone may have killed the page behind its camera: back to where the builder was.
+    const lost = location.pathname === "/" ? lostBehindCamera(bench.jotter, Date.now()) : null;
+    if (lost) history.replaceState(null, "", lost);
     render(<App bench={{ ...bench, files: { ...updates, version } }} />, root);
   } catch (error) {
     console.error(error);

@@ -18,26 +18,36 @@ export function frameOf(step: View<"step">): Frame {
 /** Width / height of a frame in pixels of its page; A4 upright when the page's size is unknown. */
 export function ratioOf(frame: Frame, page: View<"page">): number {
   const { width_px, height_px } = page.values;
-  return ((frame[2] * (width_px || 210)) / (frame[3] * (height_px || 297)));
+  return (frame[2] * (width_px || 210)) / (frame[3] * (height_px || 297));
 }
 
-/** A page cut to a frame: the picture is made larger than its window and moved. */
-function Cut(props: { page: View<"page">; frame: Frame; size: "preview" | "full"; alt: string }) {
+/**
+ * A page cut to a frame: the picture is made larger than its window and moved. Always the full
+ * picture: it is the one kept for use without a network. `low`: not higher than the screen.
+ */
+function Cut(props: { page: View<"page">; frame: Frame; alt: string; low?: boolean }) {
   const { frame, page } = props;
+  const ratio = ratioOf(frame, page);
   const [left, top, width, height] = frame;
   const percent = (value: number) => `${(value * 100).toFixed(3)}%`;
   return (
-    <div class="figure-cut" style={{ aspectRatio: String(ratioOf(frame, page)) }}>
+    <div
+      class="figure-cut"
+      style={{
+        aspectRatio: String(ratio),
+        inlineSize: props.low ? `min(100%, ${(ratio * 70).toFixed(2)}vh)` : "100%",
+      }}
+    >
       <div
         style={{
           inlineSize: percent(1 / width),
-          insetInlineStart: percent(-left / width),
-          insetBlockStart: percent(-top / height),
+          left: percent(-left / width),
+          top: percent(-top / height),
         }}
       >
         <Picture
           blob={page.values.blob ?? ""}
-          size={props.size}
+          size="full"
           alt={props.alt}
           stored
           ratio={ratioOf(WHOLE, page)}
@@ -57,7 +67,7 @@ export function Figure({ step, page }: { step: View<"step">; page: View<"page"> 
   return (
     <figure class="figure">
       <button type="button" class="figure-tap" onClick={() => setOpen(true)}>
-        <Cut page={page} frame={frame} size="preview" alt={name} />
+        <Cut page={page} frame={frame} alt={name} low />
         <span class="figure-hint">
           {page.values.number ? `${words.step.manualPage(page.values.number)} · ` : ""}
           {words.step.enlarge}
@@ -80,7 +90,7 @@ export function Figure({ step, page }: { step: View<"step">; page: View<"page"> 
         {/* Scrolls by itself when the figure is larger than the panel; reachable by keyboard. */}
         <div class="figure-large" tabIndex={0} role="region" aria-label={name}>
           <div style={{ inlineSize: `${(SIZES[size] ?? 1) * 100}%` }}>
-            <Cut page={page} frame={whole ? WHOLE : frame} size="full" alt="" />
+            <Cut page={page} frame={whole ? WHOLE : frame} alt="" />
           </div>
         </div>
       </Sheet>
