@@ -59,6 +59,8 @@ export interface DeviceOptions {
   draw?: Draw;
   fetch?: typeof fetch;
   isCurrent?: () => Promise<boolean>;
+  workshop?: string;
+  device?: string;
 }
 
 export const sha256 = (bytes: ArrayBuffer): Promise<string> =>
@@ -78,7 +80,7 @@ export const plainDraw: Draw = async (file, sides) => {
 export class Device {
   private constructor(
     readonly browser: Browser,
-    readonly server: FakeServer,
+    readonly server: Pick<FakeServer, "nowMs" | "fetch">,
     readonly mirror: Mirror,
     readonly outbox: Outbox,
     readonly pictures: Pictures,
@@ -88,16 +90,20 @@ export class Device {
     readonly tab: ReturnType<Bus["tab"]>,
   ) {}
 
-  static async start(server: FakeServer, options: DeviceOptions = {}): Promise<Device> {
+  static async start(
+    server: Pick<FakeServer, "nowMs" | "fetch">,
+    options: DeviceOptions = {},
+  ): Promise<Device> {
+    const workshop = options.workshop ?? WORKSHOP;
     const browser = options.browser ?? new Browser();
     const random = mulberry(options.seed ?? 1);
     const randomBytes = (count: number): Uint8Array =>
       Uint8Array.from({ length: count }, () => Math.floor(random() * 256));
     const nowMs = options.nowMs ?? (() => server.nowMs);
     globalThis.indexedDB = browser.idb;
-    const mirror = new Mirror(WORKSHOP);
-    const outbox = new Outbox(WORKSHOP);
-    const pictures = new Pictures(WORKSHOP);
+    const mirror = new Mirror(workshop);
+    const outbox = new Outbox(workshop);
+    const pictures = new Pictures(workshop);
     const http = openHttp(options.fetch ?? server.fetch);
     const tab = browser.bus.tab();
     const store = new RecordStore({ nowMs, tabs: tab, wrote: () => undefined, failed: () => undefined });
@@ -111,9 +117,9 @@ export class Device {
     });
     await outbox.adopt(options.clock ?? "00000000000000d1");
     await pictures.has("x", "full");
-    await store.attach({ workshop: WORKSHOP, mirror, outbox });
-    await courier.travel({ workshop: WORKSHOP, mirror, outbox, pictures });
-    photos.travel({ outbox, pictures, device: "00000000-0000-4000-8000-0000000000dd" });
+    await store.attach({ workshop, mirror, outbox });
+    await courier.travel({ workshop, mirror, outbox, pictures });
+    photos.travel({ outbox, pictures, device: options.device ?? "00000000-0000-4000-8000-0000000000dd" });
     return new Device(browser, server, mirror, outbox, pictures, store, courier, photos, tab);
   }
 
