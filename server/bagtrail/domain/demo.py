@@ -26,8 +26,8 @@ def install(store: BlobStore, workshop: str, folder: Path, pixels_max: int) -> t
     Where it is already there, that one is returned; where it was deleted, it comes anew.
     """
     content = json.loads((folder / FILE).read_text())
-    records: list[dict[str, Any]] = content["records"]
-    original = next(record["id"] for record in records if record["type"] == "kit")
+    records: list[dict[str, Any]] = [content["kit"], *content["records"]]
+    original = content["kit"]["id"]
     salt = _free_salt(workshop, original)
     names = {record["id"]: str(uuid.uuid5(salt, record["id"])) for record in records}
     kit, build = names[original], str(uuid.uuid5(salt, "build"))

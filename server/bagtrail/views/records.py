@@ -91,7 +91,7 @@ def _collection(schema: type[Record]) -> None:
     partial = type(f"{name}Patch", (schema,), {})
 
     class Many(MethodView):
-        @blp.arguments(_query_of(schema), location="query")
+        @blp.arguments(_query_of(schema), location="query", unknown=None)
         @blp.response(200, _page_of(read))
         def get(self, query: dict[str, Any]) -> Response:
             workshop = caller().workshop

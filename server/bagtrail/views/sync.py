@@ -81,7 +81,7 @@ class Push(MethodView):
 
 @blp.route("/sync/pull")
 class Pull(MethodView):
-    @blp.arguments(messages.PullQuery, location="query")
+    @blp.arguments(messages.PullQuery, location="query", unknown=None)
     @blp.response(200, messages.PullReply)
     @blp.alt_response(410, schema=messages.ProblemMessage)
     def get(self, query: dict[str, Any]) -> Response:
