@@ -13,8 +13,8 @@ A figure is written in lines:
 An item is ``[n*]key[/pattern][^axis][>|<][!][=]``: so many of a key of the catalogue;
 ``/q40x30`` at the corners of a rectangle, ``/r24`` on a circle, ``/u50`` or ``/v50`` in a row
 across the axis, ``/o5,10`` shifted; ``^z`` turned to another axis; ``>`` or ``<`` its tip along
-or against the axis; ``!`` only once though the figure is made several times.  ``~key[2.3]`` is something
-fitted before (grey), from step 2.3.
+or against the axis; ``!`` only once though the figure is made several times.  ``~key[2.3]`` is
+something fitted before (grey), from step 2.3.
 """
 
 from __future__ import annotations

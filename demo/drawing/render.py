@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PIL import Image, ImageDraw
 
@@ -64,6 +64,7 @@ def figure_picture(
     labels = _labels(maker, scene, counts, locked)
     left, top, right, bottom = bounds(scene.items)
     foot = bool(remark or any(label.lock for label in labels))
+    best: tuple[float, Image.Image, list[Label]] | None = None
     for shrink in range(9):
         size = 0.9**shrink
         scale = min(620 * size / (right - left), 540 * size / (bottom - top), 7.0)
@@ -76,10 +77,15 @@ def figure_picture(
         )
         big = _paint(scene, (WIDTH, high), scale, origin)
         _aim(labels, scene, (WIDTH, high), scale, origin)
-        if _find_room(labels, big, high, foot):
+        muddle = _find_room(labels, big, high, foot)
+        if muddle is not None and (best is None or muddle < best[0]):
+            best = muddle, big, [replace(label) for label in labels]
+        # Leaders that cross are worth a smaller drawing, but not much smaller.
+        if best is not None and (best[0] == 0 or shrink >= 3):
             break
-    else:
+    if best is None:
         raise ValueError(f"No room for the labels of figure {number}.")
+    _, big, labels = best
     # Cut the empty paper above and below away, keeping room for the head and the remark.
     drawn = big.reduce(OVER).point(lambda v: 0 if v > 250 else 255).getbbox()
     assert drawn is not None
@@ -227,8 +233,14 @@ def _width(text: str, size: int) -> int:
     return math.ceil(font(size).getlength(text))
 
 
-def _find_room(labels: list[Label], big: Image.Image, high: int, remark: bool) -> bool:
-    """Place every label on free paper, near what it names; False if one finds no room."""
+def _find_room(
+    labels: list[Label], big: Image.Image, high: int, remark: bool
+) -> float | None:
+    """Place every label on free paper, near what it names.
+
+    Gives how much the leaders cross one another and the labels (0: not at all), or None if a
+    label finds no room.
+    """
     cells = big.point(lambda v: 0 if v > 250 else 255).reduce(CELL * OVER)
     wide, tall = cells.size
     data = cells.tobytes()
@@ -242,6 +254,7 @@ def _find_room(labels: list[Label], big: Image.Image, high: int, remark: bool) -
             total[y + 1][x + 1] = total[y][x + 1] + run
     middle = WIDTH / 2, (HEAD + high) / 2
     placed: list[Label] = []
+    muddle = 0.0
     for label in sorted(labels, key=lambda la: -max(math.dist(t, middle) for t in la.tips)):
         w, h = -(-label.width // CELL), -(-label.height // CELL)
         best: tuple[float, int, int, Point] | None = None
@@ -260,10 +273,11 @@ def _find_room(labels: list[Label], big: Image.Image, high: int, remark: bool) -
                 if best is None or cost < best[0]:
                     best = (cost, label.left, label.top, tip)
         if best is None:
-            return False
+            return None
         _, label.left, label.top, label.tip = best
+        muddle += _crossings(label, label.tip, placed)
         placed.append(label)
-    return True
+    return muddle
 
 
 def _nearest(label: Label) -> tuple[Point, float]:

@@ -2,7 +2,8 @@
 
 ``"turn 8:6 19:4 bore=5"`` is a turned part, radius 8 for 6 mm, then radius 19 for 4 mm, with a
 hole.  Several shapes joined by ``&`` make one part; ``at=a,u,v`` shifts a piece (along its axis
-and across it), ``on=z`` fixes its axis in space (then ``at`` is x, y, z).  All lengths are millimetres.
+and across it), ``on=z`` fixes its axis in space (then ``at`` is x, y, z).  All lengths are
+millimetres.
 """
 
 from __future__ import annotations
