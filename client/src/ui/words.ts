@@ -277,7 +277,7 @@ export const words = {
     sheet: "Sheet of labels",
     sheetHint: "Paper, labels across × down, size of one label: measure one of yours, or look on the packet.",
     sheetName: (paper: string, columns: number, rows: number, w: string, h: string) =>
-      `${paper}, ${number(columns)} × ${number(rows)}: ${w} × ${h} mm`,
+      `${paper} ${number(columns)}×${number(rows)}, ${w}×${h} mm`,
     start: "Begin at label",
     startHint: (most: number) => `1 to ${number(most)}; labels count along the rows.`,
     startBad: (most: number) => `Write a whole number from 1 to ${number(most)}.`,
@@ -288,7 +288,7 @@ export const words = {
     offsetBad: "Write millimetres from -15 to 15, such as 1.5 or -0.8.",
     preview: "How the first page comes out",
     previewAlt: "The first page of labels",
-    makePdf: "Print (PDF)",
+    makePdf: "Print",
     savePdf: "Save PDF",
     pages: (labels: number, pages: number) =>
       `${many(labels, "label", "labels")} on ${many(pages, "page", "pages")}`,
