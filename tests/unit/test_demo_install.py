@@ -1,4 +1,4 @@
-"""'Try the demo kit': into the workshop once, with a build, codes on the bags, pictures in place."""
+"""'Try the demo kit': into the workshop once, with a build, codes, and pictures in place."""
 
 from __future__ import annotations
 

@@ -19,6 +19,10 @@ SIZES = {"thumb": 320, "preview": 1280}
 _FORMATS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 #: JPEG segments that say nothing of place or camera: JFIF, colour profile, colour transform.
 _HARMLESS = {"APP0", "APP2", "APP14"}
+#: PNG chunks that say nothing but how to show it.
+_HARMLESS_CHUNKS = {
+    b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD", b"pHYs",
+}  # fmt: skip
 _END_OF_JPEG = b"\xff\xd9"
 
 
@@ -46,13 +50,17 @@ def clean(content: bytes, pixels_max: int) -> Picture:
             image.draft("RGB", (KEPT_MAX_PX, KEPT_MAX_PX))
         kept = _upright(image)
     if not tidy:
-        kept.thumbnail((KEPT_MAX_PX, KEPT_MAX_PX), reducing_gap=2.0)
+        if max(kept.size) > KEPT_MAX_PX:
+            kept = _smooth(kept)
+            kept.thumbnail((KEPT_MAX_PX, KEPT_MAX_PX), reducing_gap=2.0)
         content = _encode(kept, format_)
     smaller = {}
+    shrunk = _smooth(kept)
     for name, side in sorted(SIZES.items(), key=lambda item: -item[1]):
-        shrunk = kept.copy()
         shrunk.thumbnail((side, side), reducing_gap=2.0)
-        smaller[name] = _encode(shrunk, format_)
+        # A drawing has few colours: its smaller versions keep to a palette too.
+        flat = shrunk.quantize(64, Image.Quantize.FASTOCTREE) if kept.mode == "P" else shrunk
+        smaller[name] = min(_encode(flat, format_), content, key=len)
     return Picture(content, _FORMATS[format_], *kept.size, smaller)
 
 
@@ -78,6 +86,8 @@ def _opened(content: bytes, pixels_max: int) -> Iterator[Image.Image]:
 
 
 def _is_clean(image: Image.Image, content: bytes) -> bool:
+    if image.format == "PNG":
+        return _png_chunks(content) <= _HARMLESS_CHUNKS
     if image.format != "JPEG":
         return False
     segments = {name for name, _ in getattr(image, "applist", [])}
@@ -87,6 +97,25 @@ def _is_clean(image: Image.Image, content: bytes) -> bool:
         and "comment" not in image.info
         and content.find(_END_OF_JPEG) == len(content) - len(_END_OF_JPEG)
     )
+
+
+def _png_chunks(content: bytes) -> set[bytes]:
+    """Types of the chunks of a PNG (W3C PNG, section 5.3); b"?" if anything hangs behind its end."""
+    at, kinds = 8, set()
+    while at + 8 <= len(content):
+        kind = content[at + 4 : at + 8]
+        kinds.add(kind)
+        at += 12 + int.from_bytes(content[at : at + 4], "big")
+        if kind == b"IEND":
+            break
+    return kinds if at == len(content) else {b"?"}
+
+
+def _smooth(image: Image.Image) -> Image.Image:
+    """A copy that can be resized smoothly: colours of a palette cannot be mixed."""
+    if image.mode == "P":
+        return image.convert("RGBA" if "transparency" in image.info else "RGB")
+    return image.convert("L") if image.mode == "1" else image.copy()
 
 
 def _upright(image: Image.Image) -> Image.Image:
@@ -107,7 +136,7 @@ def _encode(image: Image.Image, format_: str) -> bytes:
             plain = plain.convert("RGB")
         plain.save(target, "JPEG", quality=88, optimize=True)
     elif format_ == "PNG":
-        plain.save(target, "PNG", optimize=True)
+        plain.save(target, "PNG")
     else:
         plain.save(target, "WEBP", quality=85)
     return target.getvalue()
