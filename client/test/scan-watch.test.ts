@@ -2,7 +2,7 @@
 import { describe, expect, it } from "vitest";
 import { DecoderFailure, makeDecoder, type Asked, type Told } from "../src/scan/decoder";
 import { Gate } from "../src/scan/gate";
-import { HINT_DISTANCE_MS, HINT_TILT_MS, watch, type Hint } from "../src/scan/watch";
+import { HINT_DISTANCE_MS, HINT_TILT_MS, seenPart, watch, type Hint } from "../src/scan/watch";
 
 /** A video of `perSecond` frames; `shows(frame)` says what the decoder reads, after `takesMs`. */
 function film(perSecond: number, shows: (now: number) => string | null, takesMs = 8) {
@@ -168,6 +168,18 @@ describe("advice while nothing is read (pitfalls 12, 17)", () => {
     expect(it.hints).toEqual(["distance", "tilt"]);
     await it.play(3000);
     expect(it.hints).toEqual(["distance", "tilt", null]);
+  });
+});
+
+describe("what is looked at", () => {
+  it.each([
+    ["landscape", [1280, 720], [400, 300], [160, 0, 960, 720]],
+    ["portrait", [720, 1280], [400, 300], [0, 370, 720, 540]],
+    ["the same shape", [1280, 720], [640, 360], [0, 0, 1280, 720]],
+    ["no box yet", [1280, 720], [0, 0], [0, 0, 1280, 720]],
+  ] as const)("is what the screen shows of a video: %s", (_shape, video, box, part) => {
+    const size = ([width, height]: readonly [number, number]) => ({ width, height });
+    expect(seenPart(size(video), size(box))).toEqual(part);
   });
 });
 

@@ -323,8 +323,12 @@ def test_a_refused_camera_says_how_to_allow_it_and_leaves_typing(
     browser = launch(None, "--use-fake-ui-for-media-stream=deny")
     page = paired_page(shed, opened_context(browser, shed.server, PHONE, permissions=[]))
     page.goto("/scan")
-    page.get_by_role("button", name="Start the camera").tap()
-    expect(page.get_by_role("heading", name="The camera is not allowed")).to_be_visible()
+    refused = page.get_by_role("heading", name="The camera is not allowed")
+    start = page.get_by_role("button", name="Start the camera")
+    expect(start.or_(refused)).to_be_visible()
+    if start.is_visible():
+        start.tap()
+    expect(refused).to_be_visible()
     typed(page, shed.codes["1"])
     expect(page).to_have_url(shed.step_url("1.1"))
 

@@ -40,6 +40,21 @@ export interface Watch {
   end(): void;
 }
 
+/**
+ * The part of a video that a box shows which it covers: left, top, width, height in px of the
+ * video. What is not seen is not read: the next bag's label may lie just outside the view.
+ */
+export function seenPart(
+  video: { width: number; height: number },
+  box: { width: number; height: number },
+): [left: number, top: number, width: number, height: number] {
+  const { width, height } = video;
+  if (box.width === 0 || box.height === 0) return [0, 0, width, height];
+  const scale = Math.max(box.width / width, box.height / height);
+  const [w, h] = [Math.round(box.width / scale), Math.round(box.height / scale)];
+  return [Math.round((width - w) / 2), Math.round((height - h) / 2), w, h];
+}
+
 export const browserWatchWorld: WatchWorld = {
   now: () => performance.now(),
   nextFrame(video, callback) {
@@ -50,7 +65,14 @@ export const browserWatchWorld: WatchWorld = {
     const handle = requestAnimationFrame(callback);
     return () => cancelAnimationFrame(handle);
   },
-  picture: (video) => createImageBitmap(video),
+  picture: (video) =>
+    createImageBitmap(
+      video,
+      ...seenPart(
+        { width: video.videoWidth, height: video.videoHeight },
+        { width: video.clientWidth, height: video.clientHeight },
+      ),
+    ),
 };
 
 export function watch(
