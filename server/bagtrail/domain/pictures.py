@@ -20,9 +20,7 @@ _FORMATS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 #: JPEG segments that say nothing of place or camera: JFIF, colour profile, colour transform.
 _HARMLESS = {"APP0", "APP2", "APP14"}
 #: PNG chunks that say nothing but how to show it.
-_HARMLESS_CHUNKS = {
-    b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"sRGB", b"cHRM", b"sBIT", b"bKGD", b"pHYs",
-}  # fmt: skip
+_HARMLESS_CHUNKS = set(b"IHDR PLTE IDAT IEND tRNS gAMA sRGB cHRM sBIT bKGD pHYs".split())
 _END_OF_JPEG = b"\xff\xd9"
 
 
@@ -100,7 +98,7 @@ def _is_clean(image: Image.Image, content: bytes) -> bool:
 
 
 def _png_chunks(content: bytes) -> set[bytes]:
-    """Types of the chunks of a PNG (W3C PNG, section 5.3); b"?" if anything hangs behind its end."""
+    """Types of the chunks of a PNG (W3C PNG, section 5.3); b"?" if something hangs behind it."""
     at, kinds = 8, set()
     while at + 8 <= len(content):
         kind = content[at + 4 : at + 8]
