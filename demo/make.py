@@ -29,7 +29,11 @@ def figure_of(maker: FigureMaker, step: StepNote) -> Image.Image:
     counts: dict[str, int] = {}
     for line in step.lines:
         counts[line.part] = counts.get(line.part, 0) + line.quantity
-    locked = frozenset(joint.part for joint in step.joints if joint.thread_lock == "use")
+    # A fastener that goes into metal here and plastic there is left to the list of joints.
+    words: dict[str, set[str]] = {}
+    for joint in step.joints:
+        words.setdefault(joint.part, set()).add(joint.thread_lock)
+    locked = frozenset(part for part, said in words.items() if said == {"use"})
     return figure_picture(maker, step.figure, step.number, step.title, step.sets_word, counts,
                           locked)  # fmt: skip
 

@@ -2,9 +2,9 @@
 
 The notation, used by the section modules:
 
-* part lines: ``"2 T101, 4 bb8x14x4, 1 T105@12"`` - quantity, key in the catalogue, and the bag
-  after ``@`` where it is not the first bag of the step; ``T731=17 teeth`` belongs to the
-  alternative of that title;
+* part lines: ``"2 T101, 4 bb8x16x5, 1 T301@12"`` - quantity, key in the catalogue, and the bag
+  after ``@`` where it is not the first bag of the step; ``1 T731=17 teeth`` belongs to
+  the alternative of that title;
 * operations: one line each, counted from 1;
 * ``"1 > 3 | why"``: operation 1 comes before operation 3;
 * joints: ``"2: 8 cap3x20 metal>plastic never | what is held"`` - the operation, how many, the

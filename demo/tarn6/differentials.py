@@ -61,7 +61,7 @@ SECTION = SectionNote("1", "Differentials", (
         Slide a shim behind each gear.
         Lower the cross with its gears into the case so that the teeth mesh.
         Lay the spacer ring on top.
-        Turn one outdrive by hand: the other turns back evenly, without tight spots.
+        Hold the case and turn one outdrive: the other turns back evenly, without tight spots.
         """,
         before="""
         1 > 2 | the shims run on the backs of the gears
@@ -169,7 +169,8 @@ SECTION = SectionNote("1", "Differentials", (
         Put the spur gear over the neck of the cover with its chamfered side outward.
         Lower cover and gear onto the case and start all four screws.
         Draw the screws up crosswise until the heads sit, and no further: they cut into nylon.
-        Spin the gear between two fingers: its rim runs true to the eye.
+        Spin the gear between two fingers and measure how true its rim runs.
+        Top up through the filling hole and close it with the set screw.
         """,
         before="""
         1 > 4 | the oil goes in while the case is open

@@ -22,7 +22,7 @@ SECTION = SectionNote("K", "Wheels, body and checks", (
         3 > 4 | a glued tyre stays as it is
         """,
         joints="""
-        5: 4 T854 plastic>metal never 8.0Nm | wheel nuts; re-check them after the first run
+        5: 4 T854 plastic>metal never | wheel nuts; re-check them after the first run
         """,
         cautions="""
         hurts | Instant glue bonds skin in seconds: gloves, glasses, air; bonded skin is soaked in \

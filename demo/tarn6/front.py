@@ -70,8 +70,8 @@ SECTION = SectionNote("4", "Front end", (
         2 > 4 | the king pins run in the rings
         """,
         joints="""
-        4: 4 T425 metal>metal use 2.5Nm | king pins into the aluminium knuckles; keep the liquid \
-        off the rings
+        4: 4 T425 metal>metal use 2.5Nm | king pins through the rings into the knuckles; liquid on \
+        the thread only, none in the rings
         """,
         cautions="""
         spoils | The knuckles are not alike: the steering arms point backward and inward.

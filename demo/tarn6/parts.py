@@ -71,8 +71,8 @@ T420 | Knuckle, left | aluminium | outline knuckle 18 on=y & turn 16:22 on=y bor
 & box 40 10 9 on=x at=30,-4,-6
 T421 | Knuckle, right | aluminium | outline knuckle 18 on=y & turn 16:22 on=y bore=11 \
 & box 40 10 9 on=x at=30,-4,-6
-T423 | Ball cup ring | nylon | ring 11 8 5
-T424 | Steering carrier | nylon | outline carrier 14 on=y
+T423 | King pin ring | brass | ring 11 8 5
+T424 | Steering carrier | aluminium | outline carrier 14 on=y
 T425 | King pin | steel | turn 4.5:3 3:16
 T440 | Link rod M5x56 | steel | link 56 2.5
 T450 | Shock tower, front | aluminium | outline tower 5 on=x size=0.94

@@ -54,7 +54,7 @@ SECTION = SectionNote("5", "Steering", (
         operations="""
         Pick one of the two plates and keep the other.
         Push the bushes into both ends of the plate from above and below.
-        Screw the plate to the two bellcranks, the raised eyes upward.
+        Screw the plate to the two bellcranks, its stamped letter upward.
         Tighten the lock nuts until the plate has no play but still swings freely.
         """,
         before="""
@@ -99,7 +99,8 @@ SECTION = SectionNote("5", "Steering", (
         joints="""
         1: 2 csk4x12 metal>metal use 2.2Nm | top plate posts to the chassis
         3: 2 csk5x16 metal>metal use 4.0Nm | steering posts to the chassis
-        4: 4 btn4x10 metal>plastic never | top plate to the gearbox
+        4: 2 btn4x10 metal>metal use 1.8Nm | top plate to its posts, in front
+        4: 2 btn4x10 metal>plastic never | top plate to the gearbox, behind
         """,
         figure="""
         grow 1.5
