@@ -265,7 +265,7 @@ def _find_room(
                     continue
                 label.left, label.top = x * CELL, y * CELL
                 tip, far = _nearest(label)
-                if best is not None and far >= best[0]:
+                if far < 10 or (best is not None and far >= best[0]):
                     continue
                 if any(_overlap(label.box, other.box, 10) for other in placed):
                     continue

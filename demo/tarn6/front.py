@@ -163,8 +163,9 @@ SECTION = SectionNote("4", "Front end", (
         4: 2 csk5x20 metal>plastic never | through the chassis into the bumper
         """,
         figure="""
-        x: ~gboxf[4.1] T450= 4*cap4x20/q36x28/o0,-14
-        x@T450+150,0,-10: 4*cap3x12/q70x8< 2*T354/u70 T451
+        x: ~gboxf[4.1] T450= 4*cap4x20/q36x28/o0,-14 2*T354/u70 4*cap3x12/q70x8
+        --
+        x: T451
         z@T451+54,0,0: 2*T352/v108 @
         y@T352: btn4x10 @ btn4x10
         --

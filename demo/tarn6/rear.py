@@ -158,8 +158,9 @@ SECTION = SectionNote("3", "Rear end", (
         screws, no more.
         """,
         figure="""
-        x: ~gboxf[3.1] T350= 4*cap4x20/q36x28/o0,-14
-        x@T350+150,0,-10: 4*cap3x12/q70x8< 2*T354/u70 T351
+        x: ~gboxf[3.1] T350= 4*cap4x20/q36x28/o0,-14 2*T354/u70 4*cap3x12/q70x8
+        --
+        x: T351
         z@T351+60,0,0: 2*T352/v112 @
         y@T352: btn4x10 @ btn4x10
         --
