@@ -18,7 +18,7 @@ import { OVER } from "./bench/path-model";
 import { ReportShortage, type ShortOf, Shortages } from "./bench/shortage";
 import { SittingBar } from "./bench/sitting-bar";
 import { linesFor } from "./bench/step-model";
-import { useLoaded, useWork } from "./bench/work";
+import { useArriving, useLoaded, useWork } from "./bench/work";
 import type { View } from "../sync/types";
 import { inClear } from "../core/codes";
 import "./bench/bench.css";
@@ -28,6 +28,7 @@ export default function Bag(props: { build: string; bag: string }) {
   const build = store.get("build", props.build);
   const kit = build?.values.kit;
   const loaded = useLoaded(props.build, kit);
+  const arriving = useArriving();
   const bag = loaded ? store.get("bag", props.bag) : undefined;
   if (!loaded && kit) {
     return (
@@ -38,8 +39,12 @@ export default function Bag(props: { build: string; bag: string }) {
   }
   if (!kit || !bag) {
     return (
-      <Page title={words.bag.none} back={to.path(props.build)} backLabel={words.step.path}>
-        <p>{words.bag.noneHelp}</p>
+      <Page
+        title={arriving ? words.path.bagTitle("", null) : words.bag.none}
+        back={to.path(props.build)}
+        backLabel={words.step.path}
+      >
+        {arriving ? <Loading what={words.path.arriving} /> : <p>{words.bag.noneHelp}</p>}
       </Page>
     );
   }

@@ -28,14 +28,17 @@ function takeCodeFromAddress(): string {
 
 /** `children`: what the Devices screen has to say beside it. */
 export function PairForm({ children }: { children?: ComponentChildren }) {
-  const { membership } = useBench();
+  const { membership, store } = useBench();
   const { route } = useLocation();
   const standing = membership.standing.value;
   const last = standing.kind === "unpaired" ? standing.last : null;
   const [scanned] = useState(takeCodeFromAddress);
   const [code, setCode] = useState(scanned);
   const [name, setName] = useState<string>(
-    last?.device.name ?? words.pair.deviceNames[guessKind()],
+    // It may have been renamed since it was paired.
+    (last && store.get("device", last.device.id)?.values.name) ??
+      last?.device.name ??
+      words.pair.deviceNames[guessKind()],
   );
   const [tried, setTried] = useState(false);
   const [busy, setBusy] = useState(false);

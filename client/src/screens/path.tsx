@@ -22,7 +22,7 @@ import { PathList } from "./bench/path-list";
 import { type Filter, OVER, makeRuns, nextStep } from "./bench/path-model";
 import { SittingBar } from "./bench/sitting-bar";
 import { hurtsFirst, inOrder } from "./bench/step-model";
-import { type Work, deviceName, useLoaded, useNow, useWork } from "./bench/work";
+import { type Work, deviceName, useArriving, useLoaded, useNow, useWork } from "./bench/work";
 import "./bench/bench.css";
 
 const FILTERS: readonly (readonly [Filter, string])[] = [
@@ -36,10 +36,15 @@ export default function Path(props: { build: string }) {
   const build = store.get("build", props.build);
   const kit = build?.values.kit;
   const loaded = useLoaded(props.build, kit);
+  const arriving = useArriving();
   if (!build || !kit) {
     return (
-      <Page title={words.path.noBuild} back={to.builds()} backLabel={words.path.builds}>
-        <p>{words.path.noBuildHelp}</p>
+      <Page
+        title={arriving ? words.nav.path : words.path.noBuild}
+        back={to.builds()}
+        backLabel={words.path.builds}
+      >
+        {arriving ? <Loading what={words.path.arriving} /> : <p>{words.path.noBuildHelp}</p>}
       </Page>
     );
   }

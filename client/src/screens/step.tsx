@@ -33,7 +33,7 @@ import { Photos } from "./bench/photos";
 import { ReportShortage, type ShortOf, Shortages } from "./bench/shortage";
 import { SittingBar } from "./bench/sitting-bar";
 import { type StepView, isTicked, readStep } from "./bench/step-model";
-import { type Work, deviceName, useLoaded, useWork } from "./bench/work";
+import { type Work, deviceName, useArriving, useLoaded, useWork } from "./bench/work";
 import "./bench/bench.css";
 
 /** How long the builder looks at a step before it counts as being there; ms. */
@@ -44,6 +44,7 @@ export default function Step(props: { build: string; step: string }) {
   const build = store.get("build", props.build);
   const kit = build?.values.kit;
   const loaded = useLoaded(props.build, kit);
+  const arriving = useArriving();
   const view = loaded ? readStep(store, props.build, props.step) : undefined;
   if (!loaded && kit) {
     return (
@@ -54,8 +55,12 @@ export default function Step(props: { build: string; step: string }) {
   }
   if (!kit || !view) {
     return (
-      <Page title={words.step.none} back={to.path(props.build)} backLabel={words.step.path}>
-        <p>{words.step.noneHelp}</p>
+      <Page
+        title={arriving ? words.step.figure : words.step.none}
+        back={to.path(props.build)}
+        backLabel={words.step.path}
+      >
+        {arriving ? <Loading what={words.path.arriving} /> : <p>{words.step.noneHelp}</p>}
       </Page>
     );
   }

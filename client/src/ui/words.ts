@@ -383,6 +383,7 @@ export const words = {
   // Screens of the bench: Path, Step, Bag.
   path: {
     builds: "Builds",
+    arriving: "On its way from the server…",
     noBuild: "This build is not on this device",
     noBuildHelp: "It may not have arrived yet, or it was deleted.",
     empty: "This kit has no steps yet",
@@ -390,7 +391,7 @@ export const words = {
     steps: "Bags and steps in order",
     section: (mark: string, title: string) => [mark, title].filter(Boolean).join(" · "),
     rest: "Steps",
-    openHere: "Is opened here",
+    openHere: "Open it here",
     openedBefore: "Opened",
     bag: (numbers: readonly string[]) => (numbers.length === 1 ? "Bag" : "Bags") + ` ${numbers.join(", ")}`,
     bagTitle: (number: string, title: string | null | undefined) =>
@@ -415,7 +416,7 @@ export const words = {
     otherDevices: "Where the other devices are",
     show: "Show",
     showAll: "All",
-    showReady: "Can be done now",
+    showReady: "Ready now",
     showOpen: "Not done",
     noneOfThese: "No step like that.",
     unfold: (from: string, until: string) => `Show ${from} to ${until}`,
@@ -552,7 +553,7 @@ export const words = {
     noteDeleted: "Note deleted",
     photos: "Photos",
     takePhoto: "Take a photo",
-    gallery: "From the gallery",
+    gallery: "Gallery",
     photoKept: (n: number) => `${many(n, "photo", "photos")} kept on this device`,
     photoRefused: "This picture was not kept.",
     photoBusy: "Keeping the picture…",

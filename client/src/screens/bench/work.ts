@@ -137,6 +137,12 @@ export function useLoaded(...scopes: (string | null | undefined)[]): boolean {
   return loaded === wanted;
 }
 
+/** The first exchange with the server is still to come or under way: what is missing may arrive. */
+export function useArriving(): boolean {
+  const { server, lastExchangeAt } = useBench().courier.state.value;
+  return lastExchangeAt === null && (server === "starting" || server === "reached");
+}
+
 /** Words being typed: kept at every key stroke, until `drop`. */
 export function useJotting(key: string, begin = ""): {
   text: string;
