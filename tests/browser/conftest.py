@@ -143,7 +143,7 @@ def free_port() -> int:
         return int(trial.getsockname()[1])
 
 
-def until(page: Page, expression: str, seconds: float = 10) -> Any:
+def until(page: Page, expression: str, seconds: float = 30) -> Any:
     """Waits until a JavaScript expression is truthy; returns its value.
 
     In place of `page.wait_for_function`, which the app's own policy forbids (it uses eval).
@@ -281,7 +281,7 @@ def opened_context() -> Iterator[Callable[..., BrowserContext]]:
         context = browser.new_context(
             **{"base_url": server.url, "locale": "en-GB", "permissions": ["camera"], **kind, **more}
         )
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(30_000)
         faults: list[str] = []
 
         def on_request(request: Request) -> None:

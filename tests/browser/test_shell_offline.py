@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, Route
 
 from tests.browser.conftest import PHONE, ROOT, Server, until
 
@@ -80,6 +80,70 @@ def test_pitfall_7_built_decoder_is_the_one_its_script_was_made_for(built: Path)
     script = ROOT / "client" / "node_modules" / "zxing-wasm" / "dist" / "es" / "reader" / "index.js"
     (published,) = re.findall(r'"([0-9a-f]{64})"', script.read_text())
     assert hashlib.sha256(wasm.read_bytes()).hexdigest() == published
+
+
+DECODE = """async (url) => {
+  const worker = new Worker(url, { type: "module" });
+  const canvas = new OffscreenCanvas(64, 64);
+  const pen = canvas.getContext("2d");
+  pen.fillRect(0, 0, 64, 64);
+  const picture = canvas.transferToImageBitmap();
+  return await new Promise((done) => {
+    worker.onmessage = (event) => done(event.data);
+    worker.onerror = (event) => done({ failure: event.message || "not loaded" });
+    worker.postMessage({ id: 1, picture, thorough: false }, [picture]);
+  });
+}"""
+
+
+@pytest.mark.parametrize("allowed", [True, False])
+def test_pitfall_34_decoder_runs_by_the_policy_and_not_without_its_word_for_wasm(
+    built: Path,
+    server: Server,
+    chromium: Browser,
+    opened_context: Callable[..., BrowserContext],
+    allowed: bool,
+):
+    (script,) = (built / "assets").glob("decoder.worker*.js")
+    context = opened_context(chromium, server, PHONE)
+
+    def weaken(route: Route) -> None:
+        reply = route.fetch()
+        policy = reply.headers["content-security-policy"]
+        assert " 'wasm-unsafe-eval'" in policy
+        stricter = policy.replace(" 'wasm-unsafe-eval'", "")
+        route.fulfill(
+            response=reply, headers={**reply.headers, "content-security-policy": stricter}
+        )
+
+    if not allowed:
+        context.route("**/assets/decoder.worker*.js", weaken)
+    page = context.new_page()
+    page.goto("/")
+    told = page.evaluate(DECODE, f"/assets/{script.name}")
+    if allowed:
+        assert told["text"] is None
+        assert "failure" not in told
+    else:
+        assert "WebAssembly" in told["failure"]
+
+
+def test_pitfall_6_decoder_runs_without_a_network(built: Path, phone: BrowserContext):
+    (script,) = (built / "assets").glob("decoder.worker*.js")
+    page = open_and_keep(phone)
+    phone.set_offline(True)
+    assert "failure" not in page.evaluate(DECODE, f"/assets/{script.name}")
+
+
+def test_pitfall_36_browser_finds_nothing_wrong_with_the_manifest(phone: BrowserContext):
+    page = open_and_keep(phone)
+    found = phone.new_cdp_session(page).send("Page.getAppManifest")
+    assert found["errors"] == []
+    assert found["manifest"]["scope"] == page.evaluate("location.origin") + "/"
+    wrong = phone.new_cdp_session(page).send("Page.getInstallabilityErrors")
+    # Contexts of a test are private windows, in which nothing can be installed.
+    reasons = {one["errorId"] for one in wrong["installabilityErrors"]}
+    assert reasons <= {"in-incognito"}
 
 
 def claim_elsewhere(player: Playwright, server: Server) -> None:
