@@ -9,7 +9,6 @@ from typing import Any
 import sqlalchemy as sa
 from flask import Flask, Response, json
 from flask_migrate import Migrate
-from flask_smorest import Api
 from werkzeug.exceptions import HTTPException
 
 from . import resources
@@ -17,7 +16,7 @@ from .settings import Settings
 from .storage import work
 from .storage.tables import db
 from .views import api_document, auth, blobs, kits, labels, records, shell, sync
-from .wire.messages import PROTOCOL, PUSH_MAX_BYTES
+from .wire.messages import PROBLEM, PROTOCOL, PUSH_MAX_BYTES
 from .wire.problems import Malformed, Problem
 
 log = logging.getLogger("bagtrail")
@@ -44,10 +43,11 @@ def create_app(settings: Settings) -> Flask:
     Migrate(app, db, directory=str(resources.migrations_folder()), render_as_batch=True)
     with app.app_context():
         work.prepare(db.engine)
-    api = Api(app)
+    api = api_document.Document(app)
     api_document.describe(api)
     for module in _views():
         api.register_blueprint(module.blp)
+    api_document.say_problems(api)
     auth.guard(app)
     _write_problems(app)
     shell.register(app, settings)
@@ -61,7 +61,7 @@ def _views() -> list[Any]:
 def problem_response(body: dict[str, Any]) -> Response:
     """An RFC 9457 reply."""
     return Response(
-        json.dumps(body), status=body["status"], content_type="application/problem+json"
+        json.dumps(body), status=body["status"], content_type=PROBLEM
     )
 
 

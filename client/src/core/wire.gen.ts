@@ -79,7 +79,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -128,7 +128,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -282,7 +282,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -329,7 +329,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -361,7 +361,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -399,7 +399,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -470,7 +470,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -517,7 +517,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -549,7 +549,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -587,7 +587,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -658,7 +658,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -705,7 +705,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -737,7 +737,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -775,7 +775,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -846,7 +846,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -893,7 +893,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -925,7 +925,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -963,7 +963,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -1034,7 +1034,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1081,7 +1081,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1113,7 +1113,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1151,7 +1151,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -1222,7 +1222,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1269,7 +1269,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1301,7 +1301,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1339,7 +1339,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -1414,7 +1414,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1461,7 +1461,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1493,7 +1493,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1531,7 +1531,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -1604,7 +1604,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1651,7 +1651,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1683,7 +1683,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1721,7 +1721,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -1793,7 +1793,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1840,7 +1840,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1872,7 +1872,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -1910,7 +1910,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -1984,7 +1984,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2031,7 +2031,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2063,7 +2063,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2101,7 +2101,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -2178,7 +2178,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2225,7 +2225,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2257,7 +2257,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2295,7 +2295,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -2368,7 +2368,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2415,7 +2415,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2447,7 +2447,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2485,7 +2485,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -2557,7 +2557,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2604,7 +2604,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2636,7 +2636,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2674,7 +2674,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -2746,7 +2746,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2793,7 +2793,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2825,7 +2825,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2863,7 +2863,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -2936,7 +2936,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -2983,7 +2983,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3015,7 +3015,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3053,7 +3053,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -3124,7 +3124,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3171,7 +3171,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3203,7 +3203,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3241,7 +3241,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -3312,7 +3312,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3359,7 +3359,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3391,7 +3391,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3429,7 +3429,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -3503,7 +3503,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3550,7 +3550,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3582,7 +3582,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3620,7 +3620,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -3694,7 +3694,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3741,7 +3741,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3773,7 +3773,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3811,7 +3811,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -3883,7 +3883,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3930,7 +3930,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -3962,7 +3962,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4000,7 +4000,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -4073,7 +4073,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4120,7 +4120,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4152,7 +4152,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4190,7 +4190,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -4264,7 +4264,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4311,7 +4311,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4343,7 +4343,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4381,7 +4381,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -4454,7 +4454,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4501,7 +4501,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4533,7 +4533,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4571,7 +4571,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -4645,7 +4645,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4692,7 +4692,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4724,7 +4724,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4762,7 +4762,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -4838,7 +4838,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4885,7 +4885,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4917,7 +4917,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -4955,7 +4955,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -5027,7 +5027,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5074,7 +5074,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5106,7 +5106,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5144,7 +5144,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -5218,7 +5218,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5265,7 +5265,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5297,7 +5297,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5335,7 +5335,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -5409,7 +5409,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5456,7 +5456,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5488,7 +5488,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5526,7 +5526,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -5851,7 +5851,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 422: components["responses"]["UNPROCESSABLE_ENTITY"];
@@ -5885,7 +5885,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 /** @description Unprocessable Entity */
@@ -5894,7 +5894,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -5980,7 +5980,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -6081,7 +6081,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 /** @description Unprocessable Entity */
@@ -6090,7 +6090,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -6155,7 +6155,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 /** @description Unprocessable Entity */
@@ -6164,7 +6164,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -6215,7 +6215,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 /** @description Unprocessable Entity */
@@ -6224,7 +6224,7 @@ export interface paths {
                         [name: string]: unknown;
                     };
                     content: {
-                        "application/json": components["schemas"]["ProblemMessage"];
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
                 default: components["responses"]["DEFAULT_ERROR"];
@@ -6281,14 +6281,12 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
-        Error: {
-            /** @description Error code */
-            code?: number;
-            /** @description Error name */
-            status?: string;
-            /** @description Error message */
-            message?: string;
-            /** @description Errors */
+        ProblemMessage: {
+            type: string;
+            title: string;
+            status: number;
+            detail?: string;
+            instance?: string;
             errors?: {
                 [key: string]: unknown;
             };
@@ -6597,16 +6595,6 @@ export interface components {
             /** @default null */
             cursor: components["schemas"]["Cursor"] | null;
             changes: unknown;
-        };
-        ProblemMessage: {
-            type: string;
-            title: string;
-            status: number;
-            detail?: string;
-            instance?: string;
-            errors?: {
-                [key: string]: unknown;
-            };
         };
         PushReply: {
             epoch: string;
@@ -7443,7 +7431,7 @@ export interface components {
                 [name: string]: unknown;
             };
             content: {
-                "application/json": components["schemas"]["Error"];
+                "application/problem+json": components["schemas"]["ProblemMessage"];
             };
         };
         /** @description Unprocessable Entity */
@@ -7452,7 +7440,7 @@ export interface components {
                 [name: string]: unknown;
             };
             content: {
-                "application/json": components["schemas"]["Error"];
+                "application/problem+json": components["schemas"]["ProblemMessage"];
             };
         };
     };

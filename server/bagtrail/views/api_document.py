@@ -8,10 +8,25 @@ from flask.views import MethodView
 from flask_smorest import Api, Blueprint
 
 from ..wire import problems
+from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import NotFound, Problem
 from ..wire.records import RECORDS, field_kinds
 
 blp = Blueprint("document", __name__, url_prefix="/api", description="About this API")
+
+
+class Document(Api):  # type: ignore[misc]
+    """The API whose errors are problems."""
+
+    ERROR_SCHEMA = ProblemMessage
+
+
+def say_problems(api: Api) -> None:
+    """Errors travel as RFC 9457 problems; called when every call has been described."""
+    for response in api.spec.components.responses.values():
+        content = response.get("content", {})
+        if "application/json" in content:
+            content[PROBLEM] = content.pop("application/json")
 
 
 def describe(api: Api) -> None:

@@ -12,7 +12,7 @@ from marshmallow import EXCLUDE, Schema
 from ..domain import photos, pictures
 from ..storage.blobs import BlobStore
 from ..wire.fields import Word
-from ..wire.messages import BlobReply, ProblemMessage
+from ..wire.messages import PROBLEM, BlobReply, ProblemMessage
 from ..wire.problems import NotAPicture, TooLarge
 from .auth import caller, settings
 
@@ -34,7 +34,7 @@ def store() -> BlobStore:
 class Blob(MethodView):
     @blp.arguments(SizeQuery, location="query")
     @blp.response(200, content_type="image/*")
-    @blp.alt_response(404, schema=ProblemMessage)
+    @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
     def get(self, query: dict[str, Any], sha256: str) -> Response:
         """A picture, or a smaller version of it."""
         size = query.get("size", "")
@@ -46,8 +46,8 @@ class Blob(MethodView):
         return response
 
     @blp.response(200, BlobReply)
-    @blp.alt_response(415, schema=ProblemMessage)
-    @blp.alt_response(422, schema=ProblemMessage)
+    @blp.alt_response(415, schema=ProblemMessage, content_type=PROBLEM)
+    @blp.alt_response(422, schema=ProblemMessage, content_type=PROBLEM)
     def put(self, sha256: str) -> tuple[dict[str, Any], int]:
         """Takes in the bytes of a picture; they must hash to its name."""
         limit = settings().photo_max_bytes

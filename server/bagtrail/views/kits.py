@@ -9,7 +9,7 @@ from marshmallow import Schema, fields
 
 from .. import resources
 from ..domain import bags, demo
-from ..wire.messages import ProblemMessage
+from ..wire.messages import PROBLEM, ProblemMessage
 from .auth import caller, settings
 from .blobs import store
 
@@ -37,7 +37,7 @@ def install_demo() -> dict[str, Any]:
 
 @blp.get("/codes/<code>", endpoint="code")
 @blp.response(200, CodeReply)
-@blp.alt_response(404, schema=ProblemMessage)
+@blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
 def bags_of_code(code: str) -> dict[str, Any]:
     """The bag with this label (more than one if two devices happened on the same code)."""
     return {"bags": bags.bags_of(caller().workshop, code)}

@@ -21,7 +21,7 @@ from ..wire.labels import (
     OneLabelQuery,
     SheetList,
 )
-from ..wire.messages import ProblemMessage
+from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import NotFound
 from .auth import caller, settings
 
@@ -40,8 +40,8 @@ def sheets() -> dict[str, Any]:
 @blp.get("/labels/kits/<uuid:kit>.pdf", endpoint="kit_pdf")
 @blp.arguments(LabelsQuery, location="query", unknown=None)
 @blp.response(200, content_type="application/pdf")
-@blp.alt_response(404, schema=ProblemMessage)
-@blp.alt_response(422, schema=ProblemMessage)
+@blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
+@blp.alt_response(422, schema=ProblemMessage, content_type=PROBLEM)
 def kit_pdf(query: dict[str, Any], kit: Any) -> Response:
     """The labels of a kit's bags, to print at true size."""
     name, pages = _pages(query, str(kit))
@@ -51,8 +51,8 @@ def kit_pdf(query: dict[str, Any], kit: Any) -> Response:
 @blp.get("/labels/kits/<uuid:kit>.png", endpoint="kit_png")
 @blp.arguments(LabelsPictureQuery, location="query", unknown=None)
 @blp.response(200, content_type="image/png")
-@blp.alt_response(404, schema=ProblemMessage)
-@blp.alt_response(422, schema=ProblemMessage)
+@blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
+@blp.alt_response(422, schema=ProblemMessage, content_type=PROBLEM)
 def kit_png(query: dict[str, Any], kit: Any) -> Response:
     """One page of the same, as a picture at 300 dpi."""
     number = query.pop("page")
@@ -65,8 +65,8 @@ def kit_png(query: dict[str, Any], kit: Any) -> Response:
 @blp.get("/labels/bags/<uuid:bag>.png", endpoint="bag_png")
 @blp.arguments(OneLabelQuery, location="query", unknown=None)
 @blp.response(200, content_type="image/png")
-@blp.alt_response(404, schema=ProblemMessage)
-@blp.alt_response(422, schema=ProblemMessage)
+@blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
+@blp.alt_response(422, schema=ProblemMessage, content_type=PROBLEM)
 def bag_png(query: dict[str, Any], bag: Any) -> Response:
     """The label of one bag, as a picture at 300 dpi."""
     kit, label = label_of_bag(caller().workshop, str(bag))

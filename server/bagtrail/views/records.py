@@ -11,7 +11,7 @@ from marshmallow import RAISE, Schema, fields, validate
 
 from ..domain import records
 from ..wire.fields import Ref, Word
-from ..wire.messages import ProblemMessage
+from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import ChangedElsewhere, NotFound
 from ..wire.records import RECORDS, Record, field_kinds
 from .auth import caller
@@ -103,7 +103,7 @@ def _collection(schema: type[Record]) -> None:
 
         @blp.arguments(schema)
         @blp.response(201, read)
-        @blp.alt_response(422, schema=ProblemMessage)
+        @blp.alt_response(422, schema=ProblemMessage, content_type=PROBLEM)
         def post(self, values: dict[str, Any]) -> Response:
             values.pop("deleted", None)
             made = records.create(caller().workshop, type_, values)
@@ -114,14 +114,14 @@ def _collection(schema: type[Record]) -> None:
 
     class One(MethodView):
         @blp.response(200, read)
-        @blp.alt_response(404, schema=ProblemMessage)
+        @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
         def get(self, record: Any) -> Response:
             found = records.one(caller().workshop, type_, str(record))
             return _tagged(_reply(_dump(found)), found.seq)
 
         @blp.arguments(partial(partial=True))
         @blp.response(200, read)
-        @blp.alt_response(412, schema=ProblemMessage)
+        @blp.alt_response(412, schema=ProblemMessage, content_type=PROBLEM)
         def patch(self, values: dict[str, Any], record: Any) -> Response:
             values.pop("deleted", None)
             changed = records.change(caller().workshop, type_, str(record), values, _seen())
@@ -130,7 +130,7 @@ def _collection(schema: type[Record]) -> None:
             return response
 
         @blp.response(204)
-        @blp.alt_response(404, schema=ProblemMessage)
+        @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
         def delete(self, record: Any) -> None:
             records.delete(caller().workshop, type_, str(record), _seen())
 

@@ -48,7 +48,7 @@ class Push(MethodView):
         }
     )
     @blp.response(200, messages.PushReply)
-    @blp.alt_response(410, schema=messages.ProblemMessage)
+    @blp.alt_response(410, schema=messages.ProblemMessage, content_type=messages.PROBLEM)
     def post(self) -> Response:
         """Changes of this device; a verdict for each."""
         body = messages.Push().load(_body())
@@ -83,7 +83,7 @@ class Push(MethodView):
 class Pull(MethodView):
     @blp.arguments(messages.PullQuery, location="query", unknown=None)
     @blp.response(200, messages.PullReply)
-    @blp.alt_response(410, schema=messages.ProblemMessage)
+    @blp.alt_response(410, schema=messages.ProblemMessage, content_type=messages.PROBLEM)
     def get(self, query: dict[str, Any]) -> Response:
         """States of the records changed since a cursor."""
         cursor = None

@@ -8,6 +8,8 @@ from .fields import Clock, Ref, Sha256, Text, Whole, Word
 from .records import ChangeId
 
 PROTOCOL = 1
+#: Media type of problems (RFC 9457).
+PROBLEM = "application/problem+json"
 #: Changes in one push at most, and bytes of its JSON once unpacked.
 PUSH_MAX_CHANGES = 20_000
 PUSH_MAX_BYTES = 16 * 1024 * 1024
