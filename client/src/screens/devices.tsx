@@ -338,6 +338,9 @@ function Promises() {
               ? words.devices.offlineInsecure
               : never[offline.why]}
           </p>
+          {offline.kind === "never" && offline.detail && (
+            <p class="soft">{words.devices.offlineDetail(offline.detail)}</p>
+          )}
         </Notice>
       ) : (
         <p>

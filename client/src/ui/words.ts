@@ -349,7 +349,8 @@ export const words = {
     offlineUnsupported:
       "NOT ready: this browser cannot keep apps, or this is a private window. Use a normal window of another browser.",
     offlineRefused:
-      "NOT ready: the browser does not trust the server's certificate. Clicking the warning away is not enough; the certificate has to be trusted on this device.",
+      "NOT ready: the browser would not keep the app. Mostly it does not trust the server's certificate: clicking the warning away is not enough, the certificate has to be trusted on this device.",
+    offlineDetail: (detail: string) => `The browser says: ${detail}`,
     kept: "The browser has promised to keep this app's storage.",
     notKept:
       "The browser may clear this app's storage when space runs short. Putting the app on the home screen helps.",
