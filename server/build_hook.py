@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import making
 
 #: What the demo kit's script draws with.
-_DEMO_NEEDS = ["pillow", "reportlab", "qrcode", "marshmallow"]
+_DEMO_NEEDS = ["pillow"]
 
 
 class CarryResources(BuildHookInterface):  # type: ignore[type-arg]

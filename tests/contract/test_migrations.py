@@ -7,14 +7,14 @@ import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from flask import Flask
+
 from bagtrail.domain import epochs, journal
 from bagtrail.resources import migrations_folder
 from bagtrail.storage.tables import RECORD_TABLES, db, metadata
 from bagtrail.storage.work import reading
 from bagtrail.wire import fields as wire
 from bagtrail.wire.records import RECORDS, field_kinds
-from flask import Flask
-
 from tests.devices import SimDevice, new_workshop
 
 EXAMPLES = {

@@ -7,12 +7,9 @@ of the served document, and checks what comes back against it.
 from __future__ import annotations
 
 from collections.abc import Iterator
+
 import pytest
 import schemathesis
-from bagtrail.app import create_app
-from bagtrail.domain import epochs
-from bagtrail.settings import Settings
-from bagtrail.storage.tables import db
 from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, Phase, given, settings
@@ -24,6 +21,10 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
+from bagtrail.app import create_app
+from bagtrail.domain import epochs
+from bagtrail.settings import Settings
+from bagtrail.storage.tables import db
 from tests.conftest import migrate, speaking
 
 #: Streams that do not end by themselves.
