@@ -156,7 +156,9 @@ class Number(fields.Float):
             raise ValidationError("Must be a number.")
         if not math.isfinite(value):
             raise ValidationError("Must be a finite number.")
-        return value  # as it was sent: 4 stays 4, so that it is written again as it came
+        # As it was sent: 4 stays 4, so that it is written again as it came.
+        number: float = value
+        return number
 
 
 class YesNo(fields.Boolean):
@@ -187,7 +189,7 @@ class Frame(Several):
         super().__init__(Number(0, 1, required=True), 4, **kwargs)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> list[Any]:
-        frame = super()._deserialize(value, attr, data, **kwargs) or []
+        frame: list[Any] = super()._deserialize(value, attr, data, **kwargs)
         if len(frame) != 4 or frame[0] + frame[2] > 1.0001 or frame[1] + frame[3] > 1.0001:
             raise ValidationError("Must be left, top, width, height within the page (0 to 1).")
         return frame
