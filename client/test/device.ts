@@ -61,6 +61,8 @@ export interface DeviceOptions {
   isCurrent?: () => Promise<boolean>;
   workshop?: string;
   device?: string;
+  /** Hears nothing of the other tabs, as a page that the phone has put to sleep. */
+  deaf?: boolean;
 }
 
 export const sha256 = (bytes: ArrayBuffer): Promise<string> =>
@@ -105,7 +107,7 @@ export class Device {
     const outbox = new Outbox(workshop);
     const pictures = new Pictures(workshop);
     const http = openHttp(options.fetch ?? server.fetch);
-    const tab = browser.bus.tab();
+    const tab = (options.deaf ? new Bus() : browser.bus).tab();
     const store = new RecordStore({ nowMs, tabs: tab, wrote: () => undefined, failed: () => undefined });
     const turns = options.turns ?? browser.turns;
     const isCurrent = options.isCurrent ?? (() => Promise.resolve(true));

@@ -394,6 +394,19 @@ describe("who answers", () => {
     expect(phone.courier.state.value).toMatchObject({ server: "reached", unsentChanges: 0 });
   });
 
+  it("is not believed when it hands out another workshop's records (failure 31)", async () => {
+    const server = new FakeServer();
+    const desk = await Device.start(server, { clock: "00000000000000d2" });
+    await desk.store.write([kit("of another")]);
+    await desk.courier.exchange();
+    server.workshop = idOf(0xbb);
+    server.looks = false;
+    const phone = await Device.start(server);
+    await phone.courier.exchange();
+    expect(phone.courier.state.value.server).toBe("unpaired");
+    expect(phone.store.all("kit")).toEqual([]);
+  });
+
   it("gets nothing of a workshop that is no longer the browser's own (failure 31)", async () => {
     const server = new FakeServer();
     const phone = await Device.start(server, { isCurrent: () => Promise.resolve(false) });
@@ -452,6 +465,32 @@ describe("two tabs", () => {
     await two.store.write([kit("Tarn 7")]);
     await expect.poll(() => one.store.get("kit", KIT)?.values.name).toBe("Tarn 7");
     expect(one.store.get("kit", KIT)?.clashes).toEqual([]);
+  });
+});
+
+describe("a tab that slept", () => {
+  it("catches up with what another one has pulled", async () => {
+    const server = new FakeServer();
+    const browser = new Browser();
+    const desk = await Device.start(server, { clock: "00000000000000d2" });
+    const section = (id: number) => ({
+      type: "section" as const, id: idOf(id), set: { kit: KIT, order: "a" },
+    });
+    const asleep = await Device.start(server, { browser, deaf: true });
+    const drowsy = await Device.start(server, { browser, deaf: true });
+    const awake = await Device.start(server, { browser });
+    await desk.store.write([kit("Tarn 6"), section(1)]);
+    await desk.courier.exchange();
+    await awake.courier.exchange();
+    await awake.store.write([kit("Tarn 7")]);
+    await awake.courier.exchange();
+    expect(asleep.store.all("kit")).toEqual([]);
+    await asleep.courier.exchange();
+    expect(asleep.shown(["kit"])).toEqual(awake.shown(["kit"]));
+    // Opening a kit is enough to see that the mirror has moved.
+    await drowsy.store.load(KIT);
+    expect(drowsy.shown(["kit"])).toEqual(awake.shown(["kit"]));
+    expect(drowsy.store.all("section")).toHaveLength(1);
   });
 });
 

@@ -2,7 +2,7 @@
  * The mirror: the server's state of this workshop's records as pulled, and the cursor. Rewritten by
  * pulls only, and never the only copy of anything.
  */
-import type { DBSchema } from "idb";
+import { unwrap, type DBSchema } from "idb";
 import type { Head } from "../core/merge";
 import { Door, type Plan, type Watcher } from "./door";
 
@@ -112,16 +112,14 @@ export class Mirror {
   #put(records: Iterable<MirrorRecord>, cursor: Cursor, clear: boolean): Promise<void> {
     const rows = Array.from(records, row);
     return this.#door.write(["records", "meta"], async (tx) => {
-      const store = tx.objectStore("records");
-      if (clear) void store.clear().catch(ignore);
-      // Not awaited one by one: the transaction fails if one of them does.
-      for (const one of rows) void store.put(one).catch(ignore);
+      // Without a promise for each of thousands: the transaction fails if one of them does.
+      const store = unwrap(tx.objectStore("records"));
+      if (clear) store.clear();
+      for (const one of rows) store.put(one);
       await tx.objectStore("meta").put(cursor, "cursor");
     });
   }
 }
-
-const ignore = (): void => undefined;
 
 function row({ type, id, scope, code, heads }: MirrorRecord): Row {
   const packed = JSON.stringify(heads.map((head) => [head.id, head.stamp, head.set]));

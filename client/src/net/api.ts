@@ -23,6 +23,7 @@ const PING_MS = 5_000;
 const SHORT_MS = 12_000;
 const LONG_MS = 45_000;
 const PICTURE_MS = 120_000;
+const DEMO_MS = 300_000;
 /** Records in one page of a pull. */
 export const PULL_LIMIT = 5_000;
 
@@ -116,7 +117,8 @@ export function newClock(workshop: string, clock: string): Call<null> {
 }
 
 export function demo(): Call<{ kit: string; build: string }> {
-  return { ...post("/api/demo", {}, demoReply), timeoutMs: LONG_MS };
+  // It reads and draws many pictures, which takes small machines a while.
+  return { ...post("/api/demo", {}, demoReply), timeoutMs: DEMO_MS };
 }
 
 export function sheets(): Call<SheetReply[]> {

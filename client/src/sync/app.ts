@@ -37,7 +37,10 @@ export async function start(): Promise<Omit<Bench, "files">> {
   const store = new RecordStore({
     nowMs,
     tabs,
-    wrote: () => live.wrote(),
+    wrote: () => {
+      courier.storage(null);
+      live.wrote();
+    },
     failed: (failure) => courier.storage(failure.trouble),
   });
   const courier = new SyncCourier({
@@ -92,6 +95,8 @@ export async function start(): Promise<Omit<Bench, "files">> {
 
   const membership = new SyncMembership({
     http, profile, tabs, randomBytes, open, exchange: () => courier.exchange(),
+    // Asked when there begins to be something to keep.
+    arrived: () => void keeping.askToPersist(),
   });
   try {
     await membership.begin();

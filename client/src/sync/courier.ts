@@ -301,7 +301,9 @@ export class SyncCourier implements Courier {
     const { records, at, time } = await this.#fetchFrom(route, cursor);
     await route.outbox.correct(time);
     const moved = at.seq !== cursor?.seq || at.epoch !== cursor.epoch || at.change !== cursor.change;
-    if (records.length || moved) await this.context.store.pulled(records, at, cursor === null);
+    if (!records.length && !moved) return;
+    await this.context.store.pulled(records, at, cursor === null);
+    this.storage(null);
   }
 
   /**

@@ -26,6 +26,8 @@ export interface MembershipContext {
   readonly open: (pairing: Pairing) => Promise<void>;
   /** Exchanges with the server now. */
   readonly exchange: () => Promise<void>;
+  /** This browser has just been paired. */
+  readonly arrived: () => void;
 }
 
 export class SyncMembership implements Membership {
@@ -105,6 +107,7 @@ export class SyncMembership implements Membership {
     if (answer.kind !== "ok") return answer;
     try {
       const session = await this.#enter(answer.value);
+      this.context.arrived();
       await this.context.exchange();
       return { kind: "ok", value: session };
     } catch (error) {
