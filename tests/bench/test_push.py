@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from bagtrail.domain.devices import instant
 from bagtrail.trade import stamps
 from bagtrail.wire import packing
 from bagtrail.wire.changes import Change
