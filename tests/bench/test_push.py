@@ -15,7 +15,6 @@ from typing import Any
 
 import pytest
 
-from bagtrail.domain.devices import instant
 from bagtrail.trade import stamps
 from bagtrail.wire import packing
 from bagtrail.wire.changes import Change
