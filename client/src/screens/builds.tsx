@@ -9,6 +9,7 @@ import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
 import { Clashes } from "../ui/clash";
 import { Page } from "../ui/page";
+import { Rename } from "../ui/rename";
 import { Rule } from "../ui/rule";
 import { say, sayTrouble } from "../ui/say";
 import { Loading, Notice } from "../ui/states";
@@ -94,6 +95,7 @@ function BuildTag({ build, here }: { build: View<"build">; here: boolean }) {
           ))}
         </ul>
       )}
+      <Rename view={build} most={120} />
     </Tag>
   );
 }
@@ -152,14 +154,14 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
   return (
     <Tag title={name} level={3} note={words.builds.counts(bags, steps)}>
       <Clashes view={kit} labels={words.builds.fields} />
-      <Row>
+      <Rename view={kit} most={120}>
         <QuietButton href={to.labels(kit.id)} label={`${words.builds.labels}: ${name}`}>
           {words.builds.labels}
         </QuietButton>
         <QuietButton onTap={() => void begin()}>
           {builds === 0 ? words.builds.buildIt : words.builds.buildAgain}
         </QuietButton>
-      </Row>
+      </Rename>
     </Tag>
   );
 }

@@ -3,10 +3,10 @@ import { useEffect, useState } from "preact/hooks";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
 import { Clashes } from "../ui/clash";
-import { Field } from "../ui/field";
 import { light, setLight, type Light } from "../ui/light";
 import { Mark } from "../ui/marks";
 import { Page } from "../ui/page";
+import { Rename } from "../ui/rename";
 import { say, sayTrouble } from "../ui/say";
 import { Sheet } from "../ui/sheet";
 import { Loading, Notice, Offline, Trouble } from "../ui/states";
@@ -15,7 +15,7 @@ import { Tag, TagList } from "../ui/tag";
 import { countdown, date, moment, words } from "../ui/words";
 import type { Answer, Invitation, Parked, Store, View } from "../sync/types";
 import { Claim } from "./firstrun";
-import { codeInAddress, PairForm } from "./pair";
+import { codeInAddress, PairForm, takeCodeFromAddress } from "./pair";
 
 /** Last place of a device in any build, in words; empty if it was nowhere. */
 function lastPlace(store: Store, device: string): string {
@@ -33,28 +33,12 @@ function lastPlace(store: Store, device: string): string {
 
 function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) {
   const { store, membership } = useBench();
-  const [name, setName] = useState<string | null>(null);
   const [asked, setAsked] = useState(false);
   const [busy, setBusy] = useState(false);
   const [refused, setRefused] = useState<Exclude<Answer<null>, { kind: "ok" }> | null>(null);
   const called = device.values.name ?? "";
   const { kind, paired_at: paired, revoked_at: revoked } = device.values;
 
-  const rename = async () => {
-    const next = name?.trim();
-    if (!next) return;
-    const write = (text: string) =>
-      store.write([{ type: "device", id: device.id, set: { name: text } }]);
-    try {
-      if (next !== called) {
-        await write(next);
-        say(words.devices.renamed, () => write(called));
-      }
-      setName(null);
-    } catch {
-      sayTrouble(words.shared.notSaved);
-    }
-  };
   const revoke = async () => {
     setBusy(true);
     const answer = await membership.revoke(device.id);
@@ -73,37 +57,14 @@ function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) 
   return (
     <Tag title={called} level={3} note={note.filter(Boolean).join(" · ")} worn={Boolean(revoked)}>
       <Clashes view={device} labels={words.devices.fields} />
-      {name !== null ? (
-        <>
-          <Field
-            label={words.devices.name}
-            value={name}
-            onInput={setName}
-            error={name.trim() ? null : words.devices.nameMissing}
-            maxLength={60}
-            onEnter={() => void rename()}
-          />
-          <Row>
-            <QuietButton onTap={() => void rename()}>{words.shared.save}</QuietButton>
-            <QuietButton onTap={() => setName(null)}>{words.shared.close}</QuietButton>
-          </Row>
-        </>
-      ) : (
-        !revoked && (
-          <Row>
-            <QuietButton onTap={() => setName(called)} label={`${words.devices.rename}: ${called}`}>
-              {words.devices.rename}
+      {!revoked && (
+        <Rename view={device} most={60}>
+          {!mine && (
+            <QuietButton onTap={() => setAsked(true)} label={`${words.devices.revoke}: ${called}`}>
+              {words.devices.revoke}
             </QuietButton>
-            {!mine && (
-              <QuietButton
-                onTap={() => setAsked(true)}
-                label={`${words.devices.revoke}: ${called}`}
-              >
-                {words.devices.revoke}
-              </QuietButton>
-            )}
-          </Row>
-        )
+          )}
+        </Rename>
       )}
       {/* The one thing here that cannot be undone, so it is asked. */}
       <Sheet
@@ -417,6 +378,10 @@ function Everything() {
       if (build.values.kit) void store.load(build.values.kit);
     }
   }, [store, builds.length]);
+  useEffect(() => {
+    // Its own picture was read by a device that is in already.
+    if (standing.kind === "paired" && takeCodeFromAddress()) say(words.devices.already);
+  }, [standing.kind]);
   const mine = session?.device.id;
   const devices = [...store.all("device")].sort(
     (a, b) => Number(Boolean(a.values.revoked_at)) - Number(Boolean(b.values.revoked_at)),

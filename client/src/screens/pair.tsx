@@ -20,7 +20,7 @@ export function codeInAddress(hash: string): string {
 }
 
 /** Takes the code out of the address bar, so that it stays in no history and no screenshot. */
-function takeCodeFromAddress(): string {
+export function takeCodeFromAddress(): string {
   const code = codeInAddress(location.hash);
   if (code) history.replaceState(history.state, "", location.pathname + location.search);
   return code;

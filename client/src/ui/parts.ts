@@ -6,6 +6,7 @@ export { Choose, Field } from "./field";
 export { HereMark, Mark, StateMark, type Sign, type StepState } from "./marks";
 export { Page } from "./page";
 export { Picture } from "./picture";
+export { Rename } from "./rename";
 export { Rule } from "./rule";
 export { say, sayTrouble } from "./say";
 export { Sheet } from "./sheet";

@@ -155,6 +155,13 @@ export const words = {
     loading: "picture on its way",
   },
 
+  rename: {
+    rename: "Rename",
+    name: "Name",
+    missing: "It needs a name.",
+    done: "Renamed",
+  },
+
   clash: {
     title: (label: string) => `${label}: two devices said different things`,
     choose: "Tap the one that is right. The other is kept in the journal.",
@@ -324,22 +331,19 @@ export const words = {
     paired: (day: string) => `paired ${day}`,
     revoked: (day: string) => `revoked ${day}`,
     lastAt: (build: string, step: string, at: string) => `last at ${build}, step ${step}, ${at}`,
-    rename: "Rename",
-    name: "Name",
-    nameMissing: "A device needs a name.",
     revoke: "Revoke",
     revokeTitle: (name: string) => `Revoke ${name}?`,
     revokeHelp:
       "It is let in no more. What it has not sent yet stays on it, and it can be paired again. This cannot be undone from here.",
     revokeDo: "Revoke it",
     revokedSaid: (name: string) => `${name} is revoked`,
-    renamed: "Renamed",
     pairAnother: "Pair another device",
     pairHelp: "Point the other device's camera at this, or open this address there and type the code.",
     pairCode: "Code",
     pairLeft: (left: string) => `good for ${left} more, once`,
     pairGone: "This code has run out.",
     pairNew: "New code",
+    already: "This device is paired already; nothing had to be done",
     qrAlt: (url: string) => `QR symbol with the address ${url}`,
     offline: "Without a network",
     offlineReady: "Ready: the app opens without a network.",

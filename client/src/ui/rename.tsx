@@ -1,0 +1,70 @@
+/** Giving a thing another name, in its place; the old one is one tap away. */
+import type { ComponentChildren } from "preact";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { useBench } from "./bench-context";
+import { QuietButton, Row } from "./buttons";
+import { Field } from "./field";
+import { say, sayTrouble } from "./say";
+import { words } from "./words";
+import type { View } from "../sync/types";
+
+/** `children`: what else can be done with the thing, beside the button. `most`: characters. */
+export function Rename(props: {
+  view: View<"kit"> | View<"build"> | View<"device">;
+  most: number;
+  children?: ComponentChildren;
+}) {
+  const { store } = useBench();
+  const { view } = props;
+  const called = view.values.name ?? "";
+  const [name, setName] = useState<string | null>(null);
+  const input = useRef<HTMLElement | null>(null);
+  const open = name !== null;
+  useEffect(() => {
+    if (open) input.current?.focus();
+  }, [open]);
+  const write = (text: string) =>
+    store.write([{ type: view.type, id: view.id, set: { name: text } }]);
+  const keep = async () => {
+    const next = name?.trim();
+    if (!next) return;
+    try {
+      if (next !== called) {
+        await write(next);
+        say(words.rename.done, () =>
+          write(called).catch(() => sayTrouble(words.shared.notSaved)),
+        );
+      }
+      setName(null);
+    } catch {
+      sayTrouble(words.shared.notSaved);
+    }
+  };
+  if (name === null) {
+    return (
+      <Row>
+        {props.children}
+        <QuietButton onTap={() => setName(called)} label={`${words.rename.rename}: ${called}`}>
+          {words.rename.rename}
+        </QuietButton>
+      </Row>
+    );
+  }
+  return (
+    <>
+      <Field
+        label={words.rename.name}
+        value={name}
+        onInput={setName}
+        error={name.trim() ? null : words.rename.missing}
+        maxLength={props.most}
+        onEnter={() => void keep()}
+        inputRef={(element) => (input.current = element)}
+      />
+      <Row>
+        <QuietButton onTap={() => void keep()}>{words.shared.save}</QuietButton>
+        <QuietButton onTap={() => setName(null)}>{words.shared.close}</QuietButton>
+      </Row>
+    </>
+  );
+}
