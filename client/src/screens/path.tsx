@@ -102,9 +102,9 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
   }
   const number = next?.values.number ?? "";
   const label =
-    next && next.id === here
+    next && (next.id === here || outlooks.of(next.id).state === "under_way")
       ? words.path.goOn(number)
-      : over === 0 && !here
+      : over === 0
         ? words.path.begin(number)
         : words.path.nextReady(number);
   return (

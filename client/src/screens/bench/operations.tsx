@@ -133,6 +133,26 @@ function One(props: {
   );
 }
 
+/** The way to what comes first: on this page, or at its own step. */
+function Show({ before, onClose }: { before: Before; onClose: () => void }) {
+  const here = document.getElementById(before.id);
+  const show = () => {
+    onClose();
+    // Once the panel has closed and given its focus back.
+    setTimeout(() => {
+      here?.scrollIntoView({ block: "center" });
+      here?.querySelector("input")?.focus({ preventScroll: true });
+    });
+  };
+  return here ? (
+    <QuietButton onTap={show}>{words.step.showFirst}</QuietButton>
+  ) : (
+    <QuietButton href={before.href} onTap={onClose}>
+      {words.step.showFirst}
+    </QuietButton>
+  );
+}
+
 /** Says what comes first and why; goes on all the same with a word for the book. */
 function TooEarly(props: {
   work: Work;
@@ -168,9 +188,7 @@ function TooEarly(props: {
               <strong>{one.what}</strong>
             </p>
             {one.reason && <p>{words.step.because(one.reason)}</p>}
-            <QuietButton href={one.href} onTap={props.onClose}>
-              {words.step.showFirst}
-            </QuietButton>
+            <Show before={one} onClose={props.onClose} />
           </li>
         ))}
       </ul>
