@@ -186,6 +186,41 @@ def test_pitfall_2_without_its_worker_the_app_says_that_it_is_not_ready_offline(
     expect(page.get_by_text("Ready: the app opens without")).to_have_count(0)
 
 
+def test_two_names_given_offline_are_shown_as_a_clash_and_settled_with_one_tap(
+    server: Server, chromium: Browser, opened_context: Opener, phone: BrowserContext
+) -> None:
+    owner = with_kit(phone)
+    code = invitation(owner)
+    desk = opened_context(chromium, server, DESK)
+    other = desk.new_page()
+    other.goto(f"/devices#pair={code}")
+    other.get_by_role("button", name="Pair", exact=True).click()
+    expect(other.get_by_text("0 of 20 steps done")).to_be_visible()
+    owner.goto("/")
+    contexts = {"Red truck": (phone, owner), "Blue truck": (desk, other)}
+    for name, (context, page) in contexts.items():
+        context.set_offline(True)
+        page.get_by_role("button", name="Rename: My kit").first.click()
+        page.get_by_label("Name", exact=True).fill(name)
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("heading", name=name)).to_be_visible()
+        expect(page.locator(".strip")).to_contain_text("1 change not yet on the server")
+    for context, page in contexts.values():
+        context.set_offline(False)
+        page.goto("/devices")
+        page.get_by_role("button", name="Exchange now").click()
+        expect(page.locator(".strip")).to_contain_text("Everything is on the server")
+    for _, page in contexts.values():
+        page.goto("/")
+        clash = page.locator(".clash")
+        expect(clash).to_contain_text("two devices said different things")
+        expect(clash.get_by_role("button")).to_have_count(2)
+    owner.locator(".clash").get_by_role("button", name="Red truck").click()
+    for _, page in contexts.values():
+        expect(page.locator(".clash")).to_have_count(0)
+        expect(page.get_by_role("heading", name="Red truck")).to_be_visible()
+
+
 @pytest.mark.parametrize("light", ["light", "dark"])
 def test_every_screen_meets_wcag_and_the_bench(
     light: str, server: Server, chromium: Browser, opened_context: Opener

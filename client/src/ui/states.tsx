@@ -17,7 +17,7 @@ export function Empty(props: { title: string; children?: ComponentChildren }) {
 /** Shown only after a moment (by CSS), so that quick loads do not flash. */
 export function Loading({ what }: { what?: string | undefined }) {
   return (
-    <p class="loading" role="status">
+    <p class="loading">
       <Mark sign="waiting" /> {what ?? words.shared.loading}
     </p>
   );
