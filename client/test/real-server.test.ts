@@ -1,6 +1,6 @@
 /**
- * The engine of the app against the real server, which tests/contract/test_client_exchange.py starts;
- * alone, with BAGTRAIL_SERVER=<address of a server without owner>.
+ * The engine of the app against the real server, which tests/contract/test_client_exchange.py
+ * starts; alone, with BAGTRAIL_SERVER=<address of a server without owner>.
  */
 import { randomBytes as bytes, randomUUID } from "node:crypto";
 import { describe, expect, it } from "vitest";

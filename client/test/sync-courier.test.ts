@@ -1,4 +1,6 @@
-/** The exchange against a server in memory; failures by their number in the list of sync failures. */
+/**
+ * The exchange against a server in memory; failures by their number in the list of sync failures.
+ */
 import { describe, expect, it } from "vitest";
 import { Browser, Device, idOf } from "./device";
 import { FakeServer, type Fault } from "./fake-server";
@@ -209,7 +211,8 @@ describe("a clock", () => {
     await phone.courier.exchange();
     const names = phone.store.all("kit").map((view) => view.values.name).sort();
     expect(names).toEqual(["both", "copy's again", "from the copy", "from the phone"]);
-    // One of two writes went through under its old id, so the other does not know of it: shown, kept.
+    // One of two writes went through under its old id, so the other does not know of it: shown,
+    // kept.
     expect(copy.store.get("kit", idOf(4))).toMatchObject({
       values: { name: "copy's again" }, clashes: [{ others: [{ value: "copy's" }] }],
     });

@@ -1,8 +1,8 @@
 /**
  * Three devices and a server under whatever can happen, at random from printed seeds: lost requests
- * and replies, pages killed, clocks off, tabs, restores. When the faults stop, everything converges,
- * and every value that was written is shown, in a clash, or was superseded by one who had seen it.
- * Repeat some with SEED="<number> …".
+ * and replies, pages killed, clocks off, tabs, restores. When the faults stop, everything
+ * converges, and every value that was written is shown, in a clash, or was superseded by one who
+ * had seen it. Repeat some with SEED="<number> …".
  */
 import { afterAll, describe, expect, it } from "vitest";
 import { Browser, Device, idOf, mulberry } from "./device";

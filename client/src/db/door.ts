@@ -1,6 +1,7 @@
 /**
- * The one way to a database of this browser: opened when first needed, opened again when the browser
- * has closed it, with numbered upgrades, and writes that settle only when their transaction has.
+ * The one way to a database of this browser: opened when first needed, opened again when the
+ * browser has closed it, with numbered upgrades, and writes that settle only when their transaction
+ * has.
  */
 import {
   openDB,
@@ -11,7 +12,10 @@ import {
 } from "idb";
 import { failureOf, isDead, StorageFailure } from "./failure";
 
-/** Brings a database from version `n` (its place in the list) to `n + 1`. Never edited once released. */
+/**
+ * Brings a database from version `n` (its place in the list) to `n + 1`. Never edited once
+ * released.
+ */
 export type Upgrade<S extends DBSchema> = (
   db: IDBPDatabase<S>,
   transaction: IDBPTransaction<S, StoreNames<S>[], "versionchange">,
@@ -52,9 +56,9 @@ export class Door<S extends DBSchema> {
   }
 
   /**
-   * Runs `body` in a transaction for writing. Resolves when it is complete; rejects when it failed or
-   * was aborted, and then nothing of it is kept. `body` may run a second time if the connection died,
-   * so it changes nothing but the database.
+   * Runs `body` in a transaction for writing. Resolves when it is complete; rejects when it failed
+   * or was aborted, and then nothing of it is kept. `body` may run a second time if the connection
+   * died, so it changes nothing but the database.
    */
   write<N extends StoreNames<S>, R>(
     stores: readonly N[],

@@ -1,13 +1,13 @@
 /** What can go wrong when this device keeps something, and how it is told. */
 
 /**
- * `full`: the browser gives no more room. `blocked`: another tab holds an older or newer form of the
- * storage. `lost`: the storage did not answer, or answered that it failed.
+ * `full`: the browser gives no more room. `blocked`: another tab holds an older or newer form of
+ * the storage. `lost`: the storage did not answer, or answered that it failed.
  */
 export type StorageTrouble = "full" | "blocked" | "lost";
 
 const WORDS: Record<StorageTrouble, string> = {
-  full: "There is no room left on this device. Nothing of this was saved; free some space and try again.",
+  full: "There is no room left on this device. Nothing of this was saved; free some and try again.",
   blocked: "Another tab of this app is in the way. Close the other tabs, then reload this one.",
   lost: "This device could not save it. Reload the page and try again.",
 };
@@ -23,7 +23,10 @@ export class StorageFailure extends Error {
   }
 }
 
-/** The failure that an error of IndexedDB means; other errors (our own mistakes) come back as they are. */
+/**
+ * The failure that an error of IndexedDB means; other errors (our own mistakes) come back as they
+ * are.
+ */
 export function failureOf(error: unknown): unknown {
   if (error instanceof StorageFailure) return error;
   switch (errorName(error)) {

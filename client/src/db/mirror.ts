@@ -58,7 +58,10 @@ export class Mirror {
   }
 
   cursor(): Promise<Cursor | null> {
-    return this.#door.read(["meta"], async (tx) => (await tx.objectStore("meta").get("cursor")) ?? null);
+    return this.#door.read(["meta"], async (tx) => {
+      const cursor = await tx.objectStore("meta").get("cursor");
+      return cursor ?? null;
+    });
   }
 
   /** The records of a scope, and the cursor that goes with them. */

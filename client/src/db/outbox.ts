@@ -125,8 +125,8 @@ export class Outbox {
   }
 
   /**
-   * Takes `clock` as this device's. If the device had another one here (it was paired again), what is
-   * unsent gets new ids, because the server knows the new clock as ours.
+   * Takes `clock` as this device's. If the device had another one here (it was paired again), what
+   * is unsent gets new ids, because the server knows the new clock as ours.
    */
   adopt(clock: string): Promise<void> {
     return this.#door.write(["changes", "meta"], async (tx) => {
@@ -192,7 +192,9 @@ export class Outbox {
     return this.#rows("state", "parked");
   }
 
-  /** What stands above the mirror: unsent changes and those sent at a place above `seq`, in order. */
+  /**
+   * What stands above the mirror: unsent changes and those sent at a place above `seq`, in order.
+   */
   async above(seq: number): Promise<OutboxRow[]> {
     const [unsent, sent] = await Promise.all([
       this.#rows("state", "unsent"),
@@ -204,8 +206,8 @@ export class Outbox {
   }
 
   /**
-   * Ids of changes that the server took in another epoch than `epoch`, as far back as they are kept:
-   * a restored server may have lost them.
+   * Ids of changes that the server took in another epoch than `epoch`, as far back as they are
+   * kept: a restored server may have lost them.
    */
   async ofOtherEpochs(epoch: string): Promise<string[]> {
     const found = await this.#door.read(["changes"], async (tx) => {
@@ -234,15 +236,15 @@ export class Outbox {
         unsentChanges,
         unsentPhotos,
         parked: parked.filter(isRow),
-        parkedPhotos: parkedPhotos.map(({ blob, problem }) => ({ blob, problem: problem ?? NO_REASON })),
+        parkedPhotos: parkedPhotos.map(({ blob, problem = NO_REASON }) => ({ blob, problem })),
         quarantined,
       };
     });
   }
 
   /**
-   * Writes the server's verdicts, by change id, and takes its time if that is known. Changes written
-   * meanwhile, and ids that are not here, are left as they are.
+   * Writes the server's verdicts, by change id, and takes its time if that is known. Changes
+   * written meanwhile, and ids that are not here, are left as they are.
    */
   settle(verdicts: readonly Verdict[], time: Heard): Promise<void> {
     return this.#door.write(["changes", "meta"], async (tx) => {
@@ -280,8 +282,8 @@ export class Outbox {
   }
 
   /**
-   * After the server was restored to `epoch`: of the changes `offered` to it, those `missing` there are
-   * unsent again, and the others are in what a pull in that epoch brings. Answers the former.
+   * After the server was restored to `epoch`: of the changes `offered` to it, those `missing` there
+   * are unsent again, and the others are in what a pull in that epoch brings. Answers the former.
    */
   restored(
     offered: readonly string[],
@@ -423,7 +425,8 @@ export class Outbox {
       const taken = new Map(Array.isArray(before) ? (before as [string, string][]) : []);
       const fresh: RecordChange[] = [];
       for (const change of changes) {
-        if (!taken.has(change.id) && !(await store.index("id").getKey(change.id))) fresh.push(change);
+        if (taken.has(change.id)) continue;
+        if (!(await store.index("id").getKey(change.id))) fresh.push(change);
       }
       let clock = await clockIn(tx);
       if (!clock) throw new DOMException("The outbox has no clock.", "InvalidStateError");
@@ -526,8 +529,8 @@ async function remint(
 }
 
 /**
- * The same changes under the next ids of `clock`, with what they say of one another; `known`: new ids
- * of changes renamed before. Time and order stay, the author changes.
+ * The same changes under the next ids of `clock`, with what they say of one another; `known`: new
+ * ids of changes renamed before. Time and order stay, the author changes.
  */
 function renumber(
   changes: readonly RecordChange[],
@@ -544,9 +547,8 @@ function renumber(
     if (at.ms > ms || (at.ms === ms && at.tick > tick)) ({ ms, tick } = at);
     const first = change.group && renamed(`${change.id.slice(0, 16)}.${change.group.first}`);
     const { deleted, ...rest } = change.set;
-    const set = Array.isArray(deleted)
-      ? { ...rest, deleted: deleted.map((id: unknown) => (typeof id === "string" ? renamed(id) : id)) }
-      : change.set;
+    const rename = (id: unknown): unknown => (typeof id === "string" ? renamed(id) : id);
+    const set = Array.isArray(deleted) ? { ...rest, deleted: deleted.map(rename) } : change.set;
     return {
       id: renamed(change.id),
       type: change.type,

@@ -1,6 +1,6 @@
 /**
- * Pictures that can be fetched again: kept so that they show at once and offline, thrown away oldest
- * first. Never the only copy of anything, so that a failure here is no failure.
+ * Pictures that can be fetched again: kept so that they show at once and offline, thrown away
+ * oldest first. Never the only copy of anything, so that a failure here is no failure.
  */
 import type { DBSchema } from "idb";
 import { Door, type Plan, type Watcher } from "./door";
@@ -114,7 +114,8 @@ export class Pictures {
 
   #trim(limit: number): Promise<void> {
     return this.#door.write(["bytes", "uses"], async (tx) => {
-      const uses = (await tx.objectStore("uses").index("used_at").getAll()).filter((u) => !u.pinned);
+      const all = await tx.objectStore("uses").index("used_at").getAll();
+      const uses = all.filter(({ pinned }) => !pinned);
       let total = uses.reduce((sum, use) => sum + use.size_bytes, 0);
       for (const { key, size_bytes } of uses) {
         if (total <= limit) break;

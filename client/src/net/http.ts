@@ -1,8 +1,8 @@
 /**
  * The one door to the network. It never throws: a call comes back as what it came to.
  *
- * A reply is believed only if it is of the kind that was asked for. A captive portal answers anything
- * with 200 and a page of its own; that is `notOurs`, and no better than no network.
+ * A reply is believed only if it is of the kind that was asked for. A captive portal answers
+ * anything with 200 and a page of its own; that is `notOurs`, and no better than no network.
  */
 
 /** RFC 9457 problem details, as the server writes them. */
@@ -145,7 +145,9 @@ async function problemOf(
   return { kind: "problem", slug, problem, retryAfterMs: retryAfter(response) };
 }
 
-/** `Retry-After` in ms: seconds or a date (RFC 9110, section 10.2.3); null if absent or unreadable. */
+/**
+ * `Retry-After` in ms: seconds or a date (RFC 9110, section 10.2.3); null if absent or unreadable.
+ */
 function retryAfter(response: Response): number | null {
   const value = response.headers.get("Retry-After");
   if (value === null) return null;

@@ -19,7 +19,9 @@ import { browserTabs } from "./tabs";
 import { takeTurns } from "./turns";
 import type { Bench } from "./types";
 
-/** Starts the app's engine. Resolves when what this device holds is in memory; waits for no network. */
+/**
+ * Starts the app's engine. Resolves when what this device holds is in memory; waits for no network.
+ */
 export async function start(): Promise<Omit<Bench, "files">> {
   const nowMs = (): number => Date.now();
   const randomBytes = (count: number): Uint8Array => crypto.getRandomValues(new Uint8Array(count));
@@ -118,17 +120,18 @@ export async function start(): Promise<Omit<Bench, "files">> {
   let fetching: Promise<void> = Promise.resolve();
   effect(() => {
     const pages = store.all("page").length;
-    const kits = store.all("build").flatMap(({ values }) => (values.finished_at ? [] : values.kit));
+    const open = store.all("build").filter(({ values }) => !values.finished_at);
+    const kits = open.flatMap(({ values }) => values.kit ?? []);
     if (!reached.value) return;
     fetching = fetching
       .then(() => fetchDrawings([...new Set(kits)], pages))
       .catch(() => undefined);
   });
-  async function fetchDrawings(kits: readonly (string | undefined)[], pages: number): Promise<void> {
-    for (const kit of kits) if (kit !== undefined) await store.load(kit);
+  async function fetchDrawings(kits: readonly string[], pages: number): Promise<void> {
+    for (const kit of kits) await store.load(kit);
     // Loading may have brought further pages: then this runs again for all of them.
     if (store.all("page").length !== pages) return;
-    for (const kit of kits) if (kit !== undefined) await photos.prefetch(kit);
+    for (const kit of kits) await photos.prefetch(kit);
   }
 
   const jotter = openJotter(browserStorage());

@@ -34,7 +34,9 @@ export interface Route extends Databases {
 export const BATCH_MAX = 2_000;
 /** Ids in one offer. */
 const OFFER_MAX = 2_000;
-/** Replies that took longer than this say too little of the server's time to set a clock by, in ms. */
+/**
+ * Replies that took longer than this say too little of the server's time to set a clock by, in ms.
+ */
 const TIME_TRUST_MS = 4_000;
 /** How often the server may send an exchange back to its beginning. */
 const RESTARTS_MAX = 3;
@@ -180,8 +182,9 @@ export class SyncCourier implements Courier {
       } else if (error instanceof StorageFailure) this.storage(error.trouble);
       else {
         // Ours: a mistake in this program. Shown, so that it is not taken for a lost network.
-        const mistake = { type: "about:blank", title: "The app made a mistake", detail: String(error) };
-        this.#set({ server: "unreachable", refusal: mistake });
+        const title = "The app made a mistake";
+        const refusal = { type: "about:blank", title, detail: String(error) };
+        this.#set({ server: "unreachable", refusal });
       }
       return false;
     } finally {
@@ -300,15 +303,16 @@ export class SyncCourier implements Courier {
     const cursor = this.context.store.cursor;
     const { records, at, time } = await this.#fetchFrom(route, cursor);
     await route.outbox.correct(time);
-    const moved = at.seq !== cursor?.seq || at.epoch !== cursor.epoch || at.change !== cursor.change;
+    const moved =
+      at.seq !== cursor?.seq || at.epoch !== cursor.epoch || at.change !== cursor.change;
     if (!records.length && !moved) return;
     await this.context.store.pulled(records, at, cursor === null);
     this.storage(null);
   }
 
   /**
-   * All records changed since `from`, the last state of each. Pages are kept back until the last has
-   * come, because an earlier one alone may hold half of what belongs together.
+   * All records changed since `from`, the last state of each. Pages are kept back until the last
+   * has come, because an earlier one alone may hold half of what belongs together.
    */
   async #fetchFrom(
     route: Route,
@@ -427,7 +431,9 @@ export class SyncCourier implements Courier {
 
   // ---- replies ----
 
-  /** Before anything of this workshop is sent: it is still the one that this browser is paired to. */
+  /**
+   * Before anything of this workshop is sent: it is still the one that this browser is paired to.
+   */
   async #check(route: Route): Promise<void> {
     if (this.#route !== route) throw new Halt("starting");
     if (!(await this.context.isCurrent(route.workshop))) throw new Halt("unpaired");

@@ -1,11 +1,16 @@
-/** Drawing photos anew by the browser's own means: upright, small, and without the camera's data. */
+/**
+ * Drawing photos anew by the browser's own means: upright, small, and without the camera's data.
+ */
 import { PictureRefused, type Draw, type Drawn } from "./photos";
 
 /** JPEG quality of kept photos. */
 const QUALITY = 0.85;
 const TYPE = "image/jpeg";
 
-/** See `Draw`. Bitmaps are let go at once, whatever happens: they are the largest things a phone holds. */
+/**
+ * See `Draw`. Bitmaps are let go at once, whatever happens: they are the largest things a phone
+ * holds.
+ */
 export const drawPicture: Draw = async (file, longSidesPx) => {
   const full = await decode(file);
   try {
@@ -14,7 +19,8 @@ export const drawPicture: Draw = async (file, longSidesPx) => {
       const scale = Math.min(1, longSidePx / Math.max(full.width, full.height));
       const widthPx = Math.max(1, Math.round(full.width * scale));
       const heightPx = Math.max(1, Math.round(full.height * scale));
-      // Made small as a bitmap first: a canvas of the camera's own size comes out blank on some phones.
+      // Made small as a bitmap first: a canvas of the camera's own size comes out blank on some
+      // phones.
       const small =
         scale < 1
           ? await createImageBitmap(full, {

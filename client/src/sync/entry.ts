@@ -1,4 +1,6 @@
-/** One record in memory: what the server has of it, what this device has added, and how it is seen. */
+/**
+ * One record in memory: what the server has of it, what this device has added, and how it is seen.
+ */
 import { overlay, shown, type Fields, type Head, type State } from "../core/merge";
 import { metaOf } from "../core/meta";
 import type { RecordType } from "../core/records";
@@ -56,7 +58,8 @@ export class Entry {
   seen(ids: ReadonlySet<string> | null): State {
     if (!ids) return this.state;
     const own = new Set(this.#pending.map(({ row }) => row.id));
-    return { ...this.state, heads: this.state.heads.filter(({ id }) => ids.has(id) || own.has(id)) };
+    const heads = this.state.heads.filter(({ id }) => ids.has(id) || own.has(id));
+    return { ...this.state, heads };
   }
 
   /** How it is seen; null if it is gone or not complete yet. */

@@ -120,7 +120,9 @@ function copyOf(text: string): Copy {
   }
   const sound =
     (copy.changes ?? []).every(isChange) &&
-    (copy.photos ?? []).every((p) => [p.blob, p.type, p.base64].every((v) => typeof v === "string"));
+    (copy.photos ?? []).every((photo) =>
+      [photo.blob, photo.type, photo.base64].every((part) => typeof part === "string"),
+    );
   if (!sound) throw new CopyRefused("This copy is damaged: some of it cannot be read.");
   return copy as Copy;
 }

@@ -1,7 +1,7 @@
 /**
- * When to exchange with the server: at the start, when the app is looked at or the network comes, soon
- * after a write, at the server's hint, and from time to time. No browser's background sync is counted
- * on. Nothing periodic runs while the app is hidden.
+ * When to exchange with the server: at the start, when the app is looked at or the network comes,
+ * soon after a write, at the server's hint, and from time to time. No browser's background sync is
+ * counted on. Nothing periodic runs while the app is hidden.
  */
 import type { Listen } from "../net/events";
 import type { SyncCourier } from "./courier";

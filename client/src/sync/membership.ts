@@ -49,7 +49,9 @@ export class SyncMembership implements Membership {
     this.#standing.value = { kind: "paired", session: pairing };
   }
 
-  /** Asks the server who this is. Without a network nothing changes for a device that was paired. */
+  /**
+   * Asks the server who this is. Without a network nothing changes for a device that was paired.
+   */
   async ask(): Promise<void> {
     const reply = await this.context.http.send(api.session());
     if (reply.kind === "ok") {

@@ -1,4 +1,6 @@
-/** Photos: made small and bare on the device, kept with their record, shown from the nearest place. */
+/**
+ * Photos: made small and bare on the device, kept with their record, shown from the nearest place.
+ */
 import { randomId } from "../core/ids";
 import { StorageFailure } from "../db/failure";
 import type { Picture, Pictures, PictureSize } from "../db/pictures";
@@ -107,7 +109,8 @@ export class SyncPhotos implements Photos {
   ): Promise<{ url: string; release: () => void } | null> {
     const picture = await this.#find(blob, size);
     if (!picture) return null;
-    const url = this.context.urls.createObjectURL(new Blob([picture.bytes], { type: picture.type }));
+    const { type, bytes } = picture;
+    const url = this.context.urls.createObjectURL(new Blob([bytes], { type }));
     let held = true;
     return {
       url,
@@ -144,7 +147,8 @@ export class SyncPhotos implements Photos {
     if (kept) return kept;
     const own = await outbox.photo(blob).catch(() => undefined);
     if (own) return { type: own.type, bytes: own.bytes };
-    // A larger one at hand is better than a smaller one over the network, and is all there is offline.
+    // A larger one at hand is better than a smaller one over the network, and is all there is
+    // offline.
     for (const other of LARGER[size]) {
       const larger = await pictures.get(blob, other, now);
       if (larger) return larger;

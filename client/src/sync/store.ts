@@ -1,7 +1,7 @@
 /**
- * The records of the open workshop, in memory for the screens: the mirror with this device's pending
- * changes on top (server/PROTOCOL.md, "What a client keeps"). The one writer of memory, and the one
- * who brings memory and databases forward together.
+ * The records of the open workshop, in memory for the screens: the mirror with this device's
+ * pending changes on top (server/PROTOCOL.md, "What a client keeps"). The one writer of memory, and
+ * the one who brings memory and databases forward together.
  */
 import { batch } from "@preact/signals";
 import { deletion, floorOf, supersededBy, type Head, type State } from "../core/merge";
@@ -167,7 +167,9 @@ export class RecordStore implements Store {
     });
   }
 
-  /** Takes what was pulled, with its cursor: into the mirror, then into memory. `anew`: it is all. */
+  /**
+   * Takes what was pulled, with its cursor: into the mirror, then into memory. `anew`: it is all.
+   */
   pulled(records: readonly Pulled[], cursor: Cursor, anew: boolean): Promise<void> {
     return this.#turn(async () => {
       const dbs = this.#open();
@@ -270,7 +272,9 @@ export class RecordStore implements Store {
     this.context.wrote();
   }
 
-  /** Brings records that are not in memory there, so that a write supersedes what the mirror has. */
+  /**
+   * Brings records that are not in memory there, so that a write supersedes what the mirror has.
+   */
   async #fetch(dbs: Databases, keys: readonly RecordKey[]): Promise<void> {
     const absent = keys.filter((key) => !this.#has(key));
     if (!absent.length) return;
@@ -387,7 +391,8 @@ export class RecordStore implements Store {
       this.#show(records.filter((one) => this.#scopes.has(one.scope) || this.#has(one)));
       batch(() => {
         for (const [type, keys] of grouped(news.records ?? [], ({ type }) => type)) {
-          this.#table(type).update(keys.map(({ id }) => id).filter((id) => this.#has({ type, id })), (entry) => {
+          const here = keys.map(({ id }) => id).filter((id) => this.#has({ type, id }));
+          this.#table(type).update(here, (entry) => {
             entry.pending = [];
           });
         }

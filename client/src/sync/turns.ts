@@ -9,8 +9,8 @@ const RENEW_MS = 20_000;
 const ASK_MS = 1_000;
 
 /**
- * By Web Locks, which the browser gives on when a tab closes or dies; without them by a lease in the
- * outbox, which runs out.
+ * By Web Locks, which the browser gives on when a tab closes or dies; without them by a lease in
+ * the outbox, which runs out.
  */
 export function takeTurns(
   locks: Pick<LockManager, "request"> | undefined,
