@@ -9,12 +9,14 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import signal
 import socket
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING, Any
 
 from .settings import BadSetting, Settings
@@ -167,11 +169,11 @@ def _gunicorn(settings: Settings, announce: Callable[..., None]) -> None:
                 "workers": settings.workers,
                 "threads": settings.threads,
                 "keepalive": 15,
-                # Event streams end when they are told to; nobody waits long for them.
-                "graceful_timeout": 3,
+                "graceful_timeout": 10,
                 "control_socket_disable": True,
                 "loglevel": "warning",
                 "when_ready": announce,
+                "post_worker_init": _end_streams_first,
             }.items():
                 self.cfg.set(name, value)
 
@@ -180,6 +182,21 @@ def _gunicorn(settings: Settings, announce: Callable[..., None]) -> None:
             return _app(settings)
 
     Server().run()
+
+
+def _end_streams_first(_: Any) -> None:
+    """In a worker: a signal to end also ends the event streams, which else go on for minutes."""
+    from .views import sync
+
+    def then(handler: Any) -> Callable[[int, FrameType | None], None]:
+        def end(number: int, frame: FrameType | None) -> None:
+            sync.closing.set()
+            handler(number, frame)
+
+        return end
+
+    for number in (signal.SIGTERM, signal.SIGINT, signal.SIGQUIT):
+        signal.signal(number, then(signal.getsignal(number)))
 
 
 def _pair(settings: Settings, _: argparse.Namespace) -> int:

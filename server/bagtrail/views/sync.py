@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 import time
 import zlib
 from collections.abc import Iterator
@@ -22,6 +23,8 @@ blp = Blueprint("sync", __name__, url_prefix="/api", description="Exchange with 
 
 #: Seconds between looks at the ledger for a device that listens, and between signs of life.
 _LOOK_S = 0.5
+#: Set when this process is told to end: streams end then, and nobody waits for them.
+closing = threading.Event()
 _BEAT_S = 15
 #: A listening device is let go after this, and comes back: a thread is not held for ever.
 _LISTEN_S = 300
@@ -120,7 +123,7 @@ def events() -> Response:
     def stream() -> Iterator[str]:
         told = -1
         began = spoke = time.monotonic()
-        while time.monotonic() - began < _LISTEN_S:
+        while time.monotonic() - began < _LISTEN_S and not closing.is_set():
             seq = records.newest(workshop)
             if seq != told:
                 told, spoke = seq, time.monotonic()
@@ -129,7 +132,7 @@ def events() -> Response:
                 # A line of comment keeps proxies from closing, and finds out who has left.
                 spoke = time.monotonic()
                 yield ": here\n\n"
-            time.sleep(_LOOK_S)
+            closing.wait(_LOOK_S)
 
     response = Response(stream_with_context(stream()), content_type="text/event-stream")
     response.headers["X-Accel-Buffering"] = "no"
