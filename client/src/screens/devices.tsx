@@ -13,9 +13,12 @@ import { Loading, Notice, Offline, Trouble } from "../ui/states";
 import { stripText } from "../ui/status-strip";
 import { Tag, TagList } from "../ui/tag";
 import { countdown, date, moment, words } from "../ui/words";
+import { deskWords } from "../ui/words-desk";
 import type { Answer, Invitation, Parked, Store, View } from "../sync/types";
 import { Claim } from "./firstrun";
 import { codeInAddress, PairForm, takeCodeFromAddress } from "./pair";
+
+const text = deskWords.devices;
 
 /** Last place of a device in any build, in words; empty if it was nowhere. */
 function lastPlace(store: Store, device: string): string {
@@ -28,7 +31,7 @@ function lastPlace(store: Store, device: string): string {
   const step = store.get("step", last.values.step ?? "")?.values.number;
   const build = store.get("build", last.values.build ?? "")?.values.name;
   if (!step || !build) return "";
-  return words.devices.lastAt(build, step, moment(last.values.at ?? ""));
+  return text.lastAt(build, step, moment(last.values.at ?? ""));
 }
 
 function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) {
@@ -45,23 +48,23 @@ function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) 
     setBusy(false);
     if (answer.kind === "ok") {
       setAsked(false);
-      say(words.devices.revokedSaid(called));
+      say(text.revokedSaid(called));
     } else setRefused(answer);
   };
 
   const note = [
-    kind ? words.devices.kinds[kind] : null,
-    revoked ? words.devices.revoked(date(revoked)) : paired && words.devices.paired(date(paired)),
+    kind ? text.kinds[kind] : null,
+    revoked ? text.revoked(date(revoked)) : paired && text.paired(date(paired)),
     lastPlace(store, device.id),
   ];
   return (
     <Tag title={called} level={3} note={note.filter(Boolean).join(" · ")} worn={Boolean(revoked)}>
-      <Clashes view={device} labels={words.devices.fields} />
+      <Clashes view={device} labels={text.fields} />
       {!revoked && (
         <Rename view={device} most={60}>
           {!mine && (
-            <QuietButton onTap={() => setAsked(true)} label={`${words.devices.revoke}: ${called}`}>
-              {words.devices.revoke}
+            <QuietButton onTap={() => setAsked(true)} label={`${text.revoke}: ${called}`}>
+              {text.revoke}
             </QuietButton>
           )}
         </Rename>
@@ -69,19 +72,19 @@ function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) 
       {/* The one thing here that cannot be undone, so it is asked. */}
       <Sheet
         open={asked}
-        title={words.devices.revokeTitle(called)}
+        title={text.revokeTitle(called)}
         onClose={() => {
           setAsked(false);
           setRefused(null);
         }}
       >
-        <p>{words.devices.revokeHelp}</p>
+        <p>{text.revokeHelp}</p>
         {refused?.kind === "offline" && <Offline />}
         {refused?.kind === "problem" && (
           <Trouble title={refused.problem.title} detail={refused.problem.detail} />
         )}
         <BigButton onTap={() => void revoke()} busy={busy}>
-          {words.devices.revokeDo}
+          {text.revokeDo}
         </BigButton>
       </Sheet>
     </Tag>
@@ -100,26 +103,26 @@ function InvitationPanel({ shown, onNew }: { shown: Invitation; onNew: () => voi
   if (left <= 0) {
     return (
       <>
-        <p>{words.devices.pairGone}</p>
-        <BigButton onTap={onNew}>{words.devices.pairNew}</BigButton>
+        <p>{text.pairGone}</p>
+        <BigButton onTap={onNew}>{text.pairNew}</BigButton>
       </>
     );
   }
   const address = shown.url.replace(/#.*$/, "");
   return (
     <>
-      <p>{words.devices.pairHelp}</p>
+      <p>{text.pairHelp}</p>
       <img
         class="symbol"
         src={`data:image/svg+xml;charset=utf-8,${encodeURIComponent(shown.svg)}`}
-        alt={words.devices.qrAlt(address)}
+        alt={text.qrAlt(address)}
       />
       <p class="address">{address}</p>
       <p class="big-code">
-        <span class="unseen">{words.devices.pairCode}: </span>
+        <span class="unseen">{text.pairCode}: </span>
         {shown.code}
       </p>
-      <p class="soft">{words.devices.pairLeft(countdown(left))}</p>
+      <p class="soft">{text.pairLeft(countdown(left))}</p>
     </>
   );
 }
@@ -135,8 +138,8 @@ function PairAnother() {
   };
   return (
     <>
-      <BigButton onTap={() => void invite()}>{words.devices.pairAnother}</BigButton>
-      <Sheet open={open} title={words.devices.pairAnother} onClose={() => setOpen(false)}>
+      <BigButton onTap={() => void invite()}>{text.pairAnother}</BigButton>
+      <Sheet open={open} title={text.pairAnother} onClose={() => setOpen(false)}>
         {answer === null ? (
           <Loading />
         ) : answer.kind === "ok" ? (
@@ -160,15 +163,15 @@ function ParkedTag({ parked }: { parked: Parked }) {
   return (
     <Tag title={parked.problem.title} level={3} state="held" note={parked.problem.detail}>
       <p>
-        {words.devices.parkedOf(what)}
+        {text.parkedOf(what)}
         {said.join(", ")}
       </p>
       <Row>
         <QuietButton onTap={() => void courier.retryParked(parked.change)}>
-          {words.devices.sendAgain}
+          {text.sendAgain}
         </QuietButton>
         <QuietButton onTap={() => void courier.dropParked(parked.change)}>
-          {words.devices.letGo}
+          {text.letGo}
         </QuietButton>
       </Row>
     </Tag>
@@ -180,7 +183,7 @@ function Exchange() {
   const state = courier.state.value;
   const standing = membership.standing.value;
   const [busy, setBusy] = useState(false);
-  const { sign, text } = stripText(state, standing, false);
+  const strip = stripText(state, standing, false);
   const unsaved = state.unsentChanges + state.unsentPhotos + state.parked.length + state.quarantined > 0;
   const exchange = async () => {
     setBusy(true);
@@ -188,58 +191,58 @@ function Exchange() {
     setBusy(false);
   };
   const trouble = {
-    full: words.devices.storageFull,
-    blocked: words.devices.storageBlocked,
-    lost: words.devices.storageLost,
+    full: text.storageFull,
+    blocked: text.storageBlocked,
+    lost: text.storageLost,
   };
   return (
     <section class="block">
-      <h2>{words.devices.sync}</h2>
+      <h2>{text.sync}</h2>
       <p>
-        <Mark sign={sign} /> {text}
+        <Mark sign={strip.sign} /> {strip.text}
       </p>
       {state.storage && (
         <Notice>
           <p>{trouble[state.storage]}</p>
           {state.storage === "lost" && (
-            <QuietButton onTap={() => location.reload()}>{words.devices.reload}</QuietButton>
+            <QuietButton onTap={() => location.reload()}>{text.reload}</QuietButton>
           )}
         </Notice>
       )}
       {state.refusal && (
-        <Notice title={words.devices.refusalTitle}>
+        <Notice title={text.refusalTitle}>
           <p>{[state.refusal.title, state.refusal.detail].filter(Boolean).join(". ")}</p>
         </Notice>
       )}
       {state.quarantined > 0 && (
         <Notice>
-          <p>{words.devices.quarantined(state.quarantined)}</p>
+          <p>{text.quarantined(state.quarantined)}</p>
         </Notice>
       )}
       {state.server === "tooOld" && (
         <Notice>
-          <p>{words.devices.tooOld}</p>
-          <QuietButton onTap={() => files.apply()}>{words.devices.update}</QuietButton>
+          <p>{text.tooOld}</p>
+          <QuietButton onTap={() => files.apply()}>{text.update}</QuietButton>
         </Notice>
       )}
       <p class="soft">
         {state.lastExchangeAt === null
-          ? words.devices.neverExchanged
-          : words.devices.exchanged(moment(state.lastExchangeAt))}
+          ? text.neverExchanged
+          : text.exchanged(moment(state.lastExchangeAt))}
       </p>
       <Row>
         {standing.kind === "paired" && (
           <QuietButton onTap={() => void exchange()} busy={busy}>
-            {busy ? words.devices.exchanging : words.devices.exchangeNow}
+            {busy ? text.exchanging : text.exchangeNow}
           </QuietButton>
         )}
         {unsaved && <SaveCopy />}
       </Row>
       {state.parked.length > 0 && (
         <>
-          <h3>{words.devices.parkedTitle}</h3>
-          <p>{words.devices.parkedHelp}</p>
-          <TagList label={words.devices.parkedTitle}>
+          <h3>{text.parkedTitle}</h3>
+          <p>{text.parkedHelp}</p>
+          <TagList label={text.parkedTitle}>
             {state.parked.map((parked) => (
               <ParkedTag key={parked.change} parked={parked} />
             ))}
@@ -263,15 +266,15 @@ function SaveCopy() {
       link.click();
       // The download has begun by then; a browser that is slower keeps its own reference.
       setTimeout(() => URL.revokeObjectURL(url), 60_000);
-      say(words.devices.copySaved);
+      say(text.copySaved);
     } catch {
-      sayTrouble(words.devices.copyFailed);
+      sayTrouble(text.copyFailed);
     }
     setBusy(false);
   };
   return (
     <QuietButton onTap={() => void save()} busy={busy}>
-      {words.devices.saveCopy}
+      {text.saveCopy}
     </QuietButton>
   );
 }
@@ -282,44 +285,44 @@ function Promises() {
   const persisted = keeping.persisted.value;
   const insecure = typeof isSecureContext !== "undefined" && !isSecureContext;
   const never = {
-    insecure: words.devices.offlineInsecure,
-    unsupported: words.devices.offlineUnsupported,
-    refused: words.devices.offlineRefused,
+    insecure: text.offlineInsecure,
+    unsupported: text.offlineUnsupported,
+    refused: text.offlineRefused,
   };
   const ask = async () => {
-    if (!(await keeping.askToPersist())) say(words.devices.askedNo);
+    if (!(await keeping.askToPersist())) say(text.askedNo);
   };
   return (
     <section class="block">
-      <h2>{words.devices.offline}</h2>
+      <h2>{text.offline}</h2>
       {offline.kind === "never" || insecure ? (
         <Notice>
           <p>
             {insecure || offline.kind !== "never"
-              ? words.devices.offlineInsecure
+              ? text.offlineInsecure
               : never[offline.why]}
           </p>
           {offline.kind === "never" && offline.detail && (
-            <p class="soft">{words.devices.offlineDetail(offline.detail)}</p>
+            <p class="soft">{text.offlineDetail(offline.detail)}</p>
           )}
         </Notice>
       ) : (
         <p>
           <Mark sign={offline.kind === "ready" ? "done" : "waiting"} />{" "}
-          {offline.kind === "ready" ? words.devices.offlineReady : words.devices.offlinePreparing}
+          {offline.kind === "ready" ? text.offlineReady : text.offlinePreparing}
         </p>
       )}
       <p>
         <Mark sign={persisted ? "done" : "waiting"} />{" "}
         {persisted === null
-          ? words.devices.keptUnknown
+          ? text.keptUnknown
           : persisted
-            ? words.devices.kept
-            : words.devices.notKept}
+            ? text.kept
+            : text.notKept}
       </p>
       {persisted === false && (
         <Row>
-          <QuietButton onTap={() => void ask()}>{words.devices.askKeep}</QuietButton>
+          <QuietButton onTap={() => void ask()}>{text.askKeep}</QuietButton>
         </Row>
       )}
     </section>
@@ -330,7 +333,7 @@ function LightSwitch() {
   const options: Light[] = ["device", "day", "night"];
   return (
     <fieldset class="switch">
-      <legend>{words.devices.light}</legend>
+      <legend>{text.light}</legend>
       <Row>
         {options.map((option) => (
           <QuietButton
@@ -338,7 +341,7 @@ function LightSwitch() {
             pressed={light.value === option}
             onTap={() => setLight(option)}
           >
-            {words.devices.lights[option]}
+            {text.lights[option]}
           </QuietButton>
         ))}
       </Row>
@@ -351,13 +354,13 @@ function TheApp() {
   const waits = files.waiting.value;
   return (
     <section class="block">
-      <h2>{words.devices.app}</h2>
-      <p>{words.devices.version(files.version)}</p>
+      <h2>{text.app}</h2>
+      <p>{text.version(files.version)}</p>
       {waits && (
         <Notice sign="ready">
-          <p>{words.devices.updateWaits}</p>
-          <BigButton onTap={() => !files.apply() && say(words.devices.updateBusy)}>
-            {words.devices.update}
+          <p>{text.updateWaits}</p>
+          <BigButton onTap={() => !files.apply() && say(text.updateBusy)}>
+            {text.update}
           </BigButton>
         </Notice>
       )}
@@ -380,7 +383,7 @@ function Everything() {
   }, [store, builds.length]);
   useEffect(() => {
     // Its own picture was read by a device that is in already.
-    if (standing.kind === "paired" && takeCodeFromAddress()) say(words.devices.already);
+    if (standing.kind === "paired" && takeCodeFromAddress()) say(text.already);
   }, [standing.kind]);
   const mine = session?.device.id;
   const devices = [...store.all("device")].sort(
@@ -390,24 +393,24 @@ function Everything() {
   const others = devices.filter((device) => device.id !== mine);
   return (
     <Page
-      title={words.devices.title}
-      above={session ? words.devices.workshop(session.workshop.name) : undefined}
+      title={text.title}
+      above={session ? text.workshop(session.workshop.name) : undefined}
       actions={standing.kind === "paired" ? <PairAnother /> : undefined}
     >
       <Exchange />
       {here && (
         <section class="block">
-          <h2>{words.devices.thisOne}</h2>
+          <h2>{text.thisOne}</h2>
           <TagList>{[<DeviceTag key={here.id} device={here} mine />]}</TagList>
         </section>
       )}
       {standing.kind === "paired" && (
         <section class="block">
-          <h2>{words.devices.others}</h2>
+          <h2>{text.others}</h2>
           {others.length === 0 ? (
-            <p>{words.devices.noOthers}</p>
+            <p>{text.noOthers}</p>
           ) : (
-            <TagList label={words.devices.others}>
+            <TagList label={text.others}>
               {others.map((device) => (
                 <DeviceTag key={device.id} device={device} mine={false} />
               ))}

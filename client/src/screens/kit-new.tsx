@@ -13,10 +13,11 @@ import { Sheet } from "../ui/sheet";
 import { Notice } from "../ui/states";
 import { Tag, TagList } from "../ui/tag";
 import { words } from "../ui/words";
+import { deskWords } from "../ui/words-desk";
 import type { Draft, Store } from "../sync/types";
 import { asRanges, kitFromOutline, withBagLine } from "./kit/from-outline";
 
-const text = words.kitNew;
+const text = deskWords.kitNew;
 /** A slip is told when typing has paused for so long. */
 const PAUSE_MS = 900;
 const TAGS_AT_FIRST = 12;

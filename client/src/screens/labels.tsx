@@ -11,17 +11,20 @@ import { Page } from "../ui/page";
 import { Loading, Notice, Offline, Trouble } from "../ui/states";
 import { Tag, TagList } from "../ui/tag";
 import { number, words } from "../ui/words";
+import { deskWords } from "../ui/words-desk";
 import type { Answer, Sheet } from "../sync/types";
+
+const text = deskWords.labels;
 
 /** Greatest correction of a printer, in mm; the server refuses more. */
 const OFFSET_MAX_MM = 15;
 
 /** Millimetres as typed, comma or point; null if it is no number within what can be corrected. */
 export function offsetOf(typed: string): number | null {
-  const text = typed.trim().replace(",", ".").replace("−", "-");
-  if (text === "") return 0;
-  if (!/^[+-]?\d+(\.\d+)?$/.test(text)) return null;
-  const value = Number(text);
+  const figure = typed.trim().replace(",", ".").replace("−", "-");
+  if (figure === "") return 0;
+  if (!/^[+-]?\d+(\.\d+)?$/.test(figure)) return null;
+  const value = Number(figure);
   return Math.abs(value) <= OFFSET_MAX_MM ? value : null;
 }
 
@@ -34,7 +37,7 @@ export function startOf(typed: string, most: number): number | null {
 
 function sheetName(sheet: Sheet): string {
   const paper = Math.abs(sheet.width_mm - 210) < 0.5 ? "A4" : "Letter";
-  return words.labels.sheetName(
+  return text.sheetName(
     paper,
     sheet.columns,
     sheet.rows,
@@ -68,8 +71,8 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
   return (
     <>
       <Choose
-        label={words.labels.sheet}
-        hint={words.labels.sheetHint}
+        label={text.sheet}
+        hint={text.sheetHint}
         value={sheet.name}
         options={sheets.map((one) => [one.name, sheetName(one)] as const)}
         onChange={(value) => {
@@ -78,49 +81,49 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
         }}
       />
       <Field
-        label={words.labels.start}
-        hint={words.labels.startHint(most)}
+        label={text.start}
+        hint={text.startHint(most)}
         value={start}
         onInput={setStart}
         inputMode="numeric"
-        error={from === null ? words.labels.startBad(most) : null}
+        error={from === null ? text.startBad(most) : null}
       />
       <details>
-        <summary>{words.labels.offset}</summary>
+        <summary>{text.offset}</summary>
         <div class="block">
-          <p class="soft">{words.labels.offsetHint}</p>
+          <p class="soft">{text.offsetHint}</p>
           {/* Plain keyboard: some phones' number pads have no minus. */}
           <Field
-            label={words.labels.right}
+            label={text.right}
             unit="mm"
             value={right}
             onInput={setRight}
-            error={dx === null ? words.labels.offsetBad : null}
+            error={dx === null ? text.offsetBad : null}
           />
           <Field
-            label={words.labels.down}
+            label={text.down}
             unit="mm"
             value={down}
             onInput={setDown}
-            error={dy === null ? words.labels.offsetBad : null}
+            error={dy === null ? text.offsetBad : null}
           />
         </div>
       </details>
       <Notice sign="under_way">
-        <p>{words.labels.scale}</p>
-        <p>{words.labels.paper}</p>
+        <p>{text.scale}</p>
+        <p>{text.paper}</p>
       </Notice>
       {good && (
         <figure class="print">
           <figcaption>
-            {words.labels.preview} · {words.labels.pages(bags, pages)}
+            {text.preview} · {text.pages(bags, pages)}
           </figcaption>
           {broken === picture ? (
-            <Trouble title={words.labels.noPreview} onRetry={() => setBroken("")} />
+            <Trouble title={text.noPreview} onRetry={() => setBroken("")} />
           ) : (
             <img
               src={picture}
-              alt={words.labels.previewAlt}
+              alt={text.previewAlt}
               width={Math.round(sheet.width_mm * 4)}
               height={Math.round(sheet.height_mm * 4)}
               onError={() => setBroken(picture)}
@@ -130,10 +133,10 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
       )}
       <div class="reach">
         <BigButton href={pdf} newTab off={!good}>
-          {words.labels.makePdf}
+          {text.makePdf}
         </BigButton>
         <QuietButton href={pdf} download="labels.pdf" off={!good}>
-          {words.labels.savePdf}
+          {text.savePdf}
         </QuietButton>
       </div>
     </>
@@ -170,24 +173,24 @@ export default function Labels({ kit: kitId }: { kit: string }) {
 
   if (!kit) {
     return (
-      <Page title={words.labels.title} back={to.builds()} backLabel={words.nav.builds}>
-        {loaded ? <p>{words.labels.noKit}</p> : <Loading />}
+      <Page title={text.title} back={to.builds()} backLabel={words.nav.builds}>
+        {loaded ? <p>{text.noKit}</p> : <Loading />}
       </Page>
     );
   }
   const waits = kit.unsent || bags.some((bag) => bag.unsent);
   return (
     <Page
-      title={words.labels.title}
+      title={text.title}
       above={kit.values.name}
       back={to.builds()}
       backLabel={words.nav.builds}
     >
       {labelled.length === 0 ? (
-        <p>{loaded ? words.labels.noBags : <Loading />}</p>
+        <p>{loaded ? text.noBags : <Loading />}</p>
       ) : !reached || answer?.kind === "offline" ? (
         <Notice sign="cut">
-          <p>{words.labels.offline}</p>
+          <p>{text.offline}</p>
           <BigButton
             onTap={() => {
               void courier.exchange();
@@ -199,7 +202,7 @@ export default function Labels({ kit: kitId }: { kit: string }) {
         </Notice>
       ) : waits ? (
         <Notice sign="string">
-          <p>{words.labels.waitSent}</p>
+          <p>{text.waitSent}</p>
         </Notice>
       ) : answer === null ? (
         <Loading />
@@ -210,8 +213,8 @@ export default function Labels({ kit: kitId }: { kit: string }) {
       )}
       {labelled.length > 0 && (
         <section class="block">
-          <h2>{words.labels.codes}</h2>
-          <TagList label={words.labels.codes}>
+          <h2>{text.codes}</h2>
+          <TagList label={text.codes}>
             {labelled.map((bag) => (
               <Tag
                 key={bag.id}
@@ -223,7 +226,7 @@ export default function Labels({ kit: kitId }: { kit: string }) {
           </TagList>
         </section>
       )}
-      {build && <QuietButton href={to.path(build.id)}>{words.labels.toPath}</QuietButton>}
+      {build && <QuietButton href={to.path(build.id)}>{text.toPath}</QuietButton>}
     </Page>
   );
 }
