@@ -189,7 +189,7 @@ function Workshop() {
       </Page>
     );
   }
-  const last = readPreference("lastBuild") ?? (builds.length === 1 ? builds[0]?.id : null);
+  const last = readPreference("lastBuild");
   const sorted = [...builds].sort((a, b) => {
     const one = Number(Boolean(a.values.finished_at)) - Number(Boolean(b.values.finished_at));
     if (one !== 0) return one;
