@@ -17,7 +17,7 @@ from ..domain.devices import Arrival, Caller
 from ..domain.records import one
 from ..settings import Settings
 from ..wire import messages
-from ..wire.problems import Malformed, NotAllowed, NotPaired, TooOld
+from ..wire.problems import Malformed, NotAllowed, NotPaired, OtherWorkshop, TooOld
 
 blp = Blueprint("devices", __name__, url_prefix="/api", description="Devices and pairing")
 
@@ -58,7 +58,7 @@ def guard(app: Flask) -> None:
         if not (reads_plainly and request.method in ("GET", "HEAD")):
             _check_protocol()
         if request.endpoint not in _OPEN:
-            caller()
+            _check_workshop(caller())
 
     @app.after_request
     def _private(response: Response) -> Response:
@@ -76,6 +76,13 @@ def _check_protocol() -> None:
         raise TooOld("Open the app while online, so that it can update; what it holds is kept.")
     if int(text) > messages.PROTOCOL:
         raise Malformed(f"This server speaks protocol {messages.PROTOCOL}: update the server.")
+
+
+def _check_workshop(who: Caller) -> None:
+    """A browser paired anew in another tab must not bring one workshop's work to another."""
+    meant = request.headers.get("Bagtrail-Workshop")
+    if meant is not None and meant != who.workshop:
+        raise OtherWorkshop("This device is now paired to another workshop. Open the app anew.")
 
 
 def _token() -> str:
