@@ -9,6 +9,7 @@ import json
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -94,6 +95,18 @@ def test_locks_say_versions_and_nothing_of_where_they_come_from(name: str):
     for pin in pins:
         assert re.fullmatch(r"[a-z0-9-]+==[0-9a-z.]+( ; .+)?", pin), pin
     assert "://" not in "\n".join(lines)
+
+
+@pytest.mark.parametrize("name", ["requirements.lock", "requirements-dev.lock"])
+def test_locks_hold_all_that_the_ranges_ask_for(name: str):
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    asked = project["dependencies"]
+    if name == "requirements-dev.lock":
+        asked = asked + project["optional-dependencies"]["test"]
+    lines = (ROOT / "server" / name).read_text().splitlines()
+    pins = {line.split("==")[0] for line in lines if "==" in line}
+    names = {re.split(r"[\[<>=; ]", one)[0].lower().replace("_", "-") for one in asked}
+    assert names - pins == set(), "make the locks again: DEVELOPERS.md says how"
 
 
 def test_top_level_is_what_was_agreed():
