@@ -348,6 +348,38 @@ describe("Step", () => {
     expect(valuesOf(bench, "step_progress", progress.id)?.["state"]).toBe("held");
   });
 
+  it("stands at the operation that the address names, also when this device was elsewhere in it", async () => {
+    window.history.replaceState(null, "", `/builds/${BUILD}/steps/${STEP1}#${OP2}`);
+    const bench = fakeBench([
+      ...kitRows(),
+      place(ME, STEP1, OP1, "2026-05-04T17:00:00.000Z"),
+      place(PHONE, STEP1, OP2, "2026-05-04T17:55:00.000Z"),
+    ]);
+    await open(bench, "step");
+    expect(root.querySelector(".operation.is-here")?.id).toBe(OP2);
+    await vi.advanceTimersByTimeAsync(2_500);
+    expect(valuesOf(bench, "place", derivedId("place", BUILD, ME))?.["operation"]).toBe(OP2);
+    // Going on counts from then on.
+    await tap(box("Press in the bearing"));
+    await tap(box("Fit the axle"));
+    expect(valuesOf(bench, "place", derivedId("place", BUILD, ME))?.["operation"]).toBeNull();
+    window.history.replaceState(null, "", "/");
+  });
+
+  it("deletes a note and brings it back", async () => {
+    const note: Row = {
+      type: "note",
+      id: id(95),
+      values: { build: BUILD, step: STEP1, text: "tight", at: "2026-05-04T17:00:00.000Z" },
+    };
+    const bench = fakeBench([...kitRows(), note]);
+    await open(bench, "step");
+    await tap(button("Delete note"));
+    expect(bench.store.all("note")).toHaveLength(0);
+    await tap(button("Undo"));
+    expect(only(bench, "note")["text"]).toBe("tight");
+  });
+
   it("says where it is after a moment, not for a step that is only passed by", async () => {
     const bench = fakeBench(kitRows());
     await open(bench, "step");

@@ -80,12 +80,13 @@ export class FakeStore implements Store {
 
   get<T extends RecordType>(type: T, id: string): View<T> | undefined {
     void this.version.value;
-    return this.table(type).get(id) as View<T> | undefined;
+    const view = this.table(type).get(id);
+    return (view && stands(view) ? view : undefined) as View<T> | undefined;
   }
 
   all<T extends RecordType>(type: T): readonly View<T>[] {
     void this.version.value;
-    return [...this.table(type).values()] as unknown as View<T>[];
+    return [...this.table(type).values()].filter(stands) as unknown as View<T>[];
   }
 
   where<T extends RecordType>(
@@ -115,7 +116,7 @@ export class FakeStore implements Store {
   }
 
   remove(views: readonly View[]): Promise<void> {
-    for (const view of views) this.table(view.type).delete(view.id);
+    for (const view of views) this.put(view.type, view.id, { deleted: [] });
     this.version.value += 1;
     return Promise.resolve();
   }
@@ -124,6 +125,8 @@ export class FakeStore implements Store {
     return keep ? Promise.resolve() : this.remove([view]);
   }
 }
+
+const stands = (view: View): boolean => !(view.values as { deleted?: unknown }).deleted;
 
 export interface FakeBench extends Bench {
   store: FakeStore;

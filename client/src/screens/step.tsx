@@ -16,7 +16,7 @@ import {
   useBench,
   words,
 } from "../ui/parts";
-import { sayState } from "./bench/actions";
+import { placeId, sayState } from "./bench/actions";
 import { useAwake } from "./bench/awake";
 import { Cautions } from "./bench/cautions";
 import { Choice } from "./bench/choice";
@@ -67,20 +67,25 @@ export default function Step(props: { build: string; step: string }) {
   return <Loaded build={props.build} kit={kit} view={view} />;
 }
 
-/** The operation to stand at: asked for by the address, else the last place, else the first open. */
-function useHere(work: Work, view: StepView, ordered: readonly View<"operation">[]): string | null {
+/**
+ * The operation to stand at: asked for by the address, else the last place, else the one to do next.
+ * Says so in this device's place once the builder has stayed.
+ */
+function useHere(
+  work: Work,
+  view: StepView,
+  ordered: readonly View<"operation">[],
+  next: string | null,
+): string | null {
   const { store } = useBench();
   const [asked] = useState(() => decodeURIComponent(location.hash.slice(1)));
-  const open = ordered.filter(({ id }) => !isTicked(store, work.build, id));
-  const place = store
-    .where("place", "build", work.build)
-    .find(({ values }) => values.device === work.device)?.values;
-  const kept = place?.step === view.step.id ? place.operation : null;
-  const isOpen = (id: string | null | undefined) => open.some((one) => one.id === id);
-  // The address counts until something has been done here.
-  const here = isOpen(kept) ? kept : isOpen(asked) ? asked : (open[0]?.id ?? null);
-  const at = !place || place.step !== view.step.id ? (isOpen(asked) ? asked : here) : here;
-  const operation = at ?? null;
+  const place = work.look("place", placeId(work.build, work.device))?.values;
+  const kept = (place?.step === view.step.id ? place.operation : null) ?? null;
+  const [first] = useState(kept);
+  const open = ordered.filter(({ id }) => !isTicked(store, work.build, id)).map(({ id }) => id);
+  // The address counts until the builder has moved on from where this screen began.
+  const wishes = kept === first ? [asked, kept, next] : [kept, next];
+  const operation = wishes.find((id) => id !== null && open.includes(id)) ?? open[0] ?? null;
 
   useEffect(() => {
     const timer = setTimeout(
@@ -111,7 +116,7 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
   const inStep = outlooks.of(step.id).operations;
   const ordered = [...view.operations].sort((a, b) => inStep.indexOf(a.id) - inStep.indexOf(b.id));
   const circle = outlooks.standing.cycle?.some((id) => inStep.includes(id)) ?? false;
-  const here = useHere(work, view, ordered);
+  const here = useHere(work, view, ordered, outlooks.of(step.id).nextOperation);
   const closed = state === "done" || state === "left_out";
 
   const at = outlooks.steps.findIndex(({ id }) => id === step.id);

@@ -402,6 +402,8 @@ export const words = {
     keepReading: "Keep this reading",
     readingKept: (text: string) => `Reading kept: ${text}`,
     readings: "Readings",
+    deleteReading: "Delete reading",
+    readingDeleted: "Reading deleted",
     instrument: "Measured with",
     choose: "Choose",
     inManual: "as in the manual",
@@ -492,6 +494,12 @@ export const words = {
     settled: "Settled",
     foundAt: (at: string) => `found ${at}`,
     line: (kind: string, n: number, part: string) => `${kind}: ${number(n)} × ${part}`,
+    fields: {
+      kind: "What is it",
+      quantity: "How many",
+      text: "What was seen",
+      settled_at: "Settled",
+    } as Readonly<Record<string, string>>,
     unknownPart: "a part that the kit does not name",
   },
 

@@ -8,7 +8,7 @@ import {
   parseLength,
 } from "../../core/numbers";
 import type { View } from "../../sync/types";
-import { Field, QuietButton, Row, moment, useBench, words } from "../../ui/parts";
+import { Clashes, Field, QuietButton, Row, moment, useBench, words } from "../../ui/parts";
 import { decimalMark } from "../../ui/words";
 import { takeReading } from "./actions";
 import { type Work, deviceName, useJotting } from "./work";
@@ -163,21 +163,29 @@ export function Dimension(props: { work: Work; step: string; dimension: View<"di
             onInput={instrument.set}
           />
           <ul class="readings" role="list">
-            {[...readings].reverse().map(({ id, values: of }) => (
-              <li key={id}>
-                <strong>{length(of.value ?? 0, unit)}</strong>{" "}
-                {verdictText(judge(of.value ?? 0, target), unit)}
-                <span class="soft">
-                  {" "}
-                  {[
-                    of.instrument,
-                    words.step.tickedAt(moment(of.at ?? ""), deviceName(bench, of.device)),
-                  ]
-                    .filter(Boolean)
-                    .join(" · ")}
-                </span>
-              </li>
-            ))}
+            {[...readings].reverse().map((reading) => {
+              const of = reading.values;
+              return (
+                <li key={reading.id}>
+                  <p>
+                    <strong>{length(of.value ?? 0, unit)}</strong>{" "}
+                    {verdictText(judge(of.value ?? 0, target), unit)}{" "}
+                    <span class="soft">
+                      {[
+                        of.instrument,
+                        words.step.tickedAt(moment(of.at ?? ""), deviceName(bench, of.device)),
+                      ]
+                        .filter(Boolean)
+                        .join(" · ")}
+                    </span>
+                  </p>
+                  <Clashes view={reading} labels={words.step.fields} />
+                  <QuietButton onTap={() => void work.remove(reading, words.step.readingDeleted)}>
+                    {words.step.deleteReading}
+                  </QuietButton>
+                </li>
+              );
+            })}
           </ul>
         </details>
       )}

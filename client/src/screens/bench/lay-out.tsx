@@ -1,5 +1,5 @@
 /** Parts to lay out before a step, or in a bag: quantity, name, designation, and a tick. */
-import { QuietButton, words } from "../../ui/parts";
+import { Clashes, QuietButton, words } from "../../ui/parts";
 import { layOut } from "./actions";
 import type { LineView } from "./step-model";
 import type { Work } from "./work";
@@ -60,6 +60,7 @@ export function LayOut(props: {
                   {facts.length > 0 && <span class="soft">{facts.join(" · ")}</span>}
                 </span>
               </label>
+              {view.tick && <Clashes view={view.tick} labels={words.step.fields} />}
               <button type="button" class="short-button" onClick={() => props.onShort(view)}>
                 {words.step.shortHere}
                 <span class="unseen">: {partName(view)}</span>

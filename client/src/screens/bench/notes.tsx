@@ -1,5 +1,5 @@
 /** Notes on a step or build: what is typed is kept at every key stroke. */
-import { Clashes, Field, QuietButton, Row, moment, say, useBench, words } from "../../ui/parts";
+import { Clashes, Field, QuietButton, Row, moment, useBench, words } from "../../ui/parts";
 import { writeNote } from "./actions";
 import { type Work, deviceName, useJotting } from "./work";
 
@@ -15,17 +15,6 @@ export function Notes({ work, step }: { work: Work; step: string }) {
     void work
       .save(writeNote(work.hand(), step, jot.text), { said: words.step.noteKept })
       .then((saved) => saved && jot.drop());
-  };
-  const remove = (id: string) => {
-    const view = notes.find((note) => note.id === id);
-    if (!view) return;
-    bench.store.remove([view]).then(
-      () =>
-        say(words.step.noteDeleted, () =>
-          bench.store.write([{ type: "note", id, set: { deleted: null } }]),
-        ),
-      () => say(words.shared.notSaved),
-    );
   };
   return (
     <section class="block" aria-labelledby="notes">
@@ -43,7 +32,9 @@ export function Notes({ work, step }: { work: Work; step: string }) {
                     deviceName(bench, note.values.device),
                   )}
                 </span>
-                <QuietButton onTap={() => remove(note.id)}>{words.step.deleteNote}</QuietButton>
+                <QuietButton onTap={() => void work.remove(note, words.step.noteDeleted)}>
+                  {words.step.deleteNote}
+                </QuietButton>
               </Row>
             </li>
           ))}

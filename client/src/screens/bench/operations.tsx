@@ -38,7 +38,9 @@ export function Operations(props: {
     ({ id }) => work.look("operation_tick", operationTickId(work.build, id))?.values.done !== true,
   );
   const save = (operation: string, done: boolean, overruled?: string) => {
-    const next = done ? open.find(({ id }) => id !== operation)?.id : operation;
+    const after = operations.slice(operations.findIndex(({ id }) => id === operation) + 1);
+    const still = open.filter(({ id }) => id !== operation);
+    const next = done ? (still.find((one) => after.includes(one)) ?? still[0])?.id : operation;
     return work.save(
       tickOperations(work.look, work.hand(), props.step, [operation], done, overruled),
       { at: { step: props.step, operation: next ?? null } },

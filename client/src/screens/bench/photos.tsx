@@ -2,6 +2,7 @@
 import { useEffect, useState } from "preact/hooks";
 import type { View } from "../../sync/types";
 import {
+  Clashes,
   Field,
   Notice,
   Picture,
@@ -55,7 +56,8 @@ export function PhotoButtons(props: { work: Work; step: string | null; first?: b
         accept={PICTURES}
         {...(camera ? { capture: "environment" as const } : { multiple: true })}
         disabled={busy}
-        onClick={() => camera && beforeCamera(jotter, location.pathname, Date.now())}
+        onClick={() => beforeCamera(jotter, location.pathname, Date.now())}
+        onCancel={() => afterCamera(jotter)}
         onChange={(event) => void add(event.currentTarget)}
       />
       <span>{label}</span>
@@ -89,13 +91,7 @@ export function Photos({ work, step, number }: { work: Work; step: string; numbe
     photo.values.caption || words.step.photoOf(number, moment(photo.values.taken_at ?? ""));
   const remove = (photo: View<"photo">) => {
     setOpen(null);
-    bench.store.remove([photo]).then(
-      () =>
-        say(words.step.photoDeleted, () =>
-          bench.store.write([{ type: "photo", id: photo.id, set: { deleted: null } }]),
-        ),
-      () => sayTrouble(words.shared.notSaved),
-    );
+    void work.remove(photo, words.step.photoDeleted);
   };
   return (
     <section class="block" aria-labelledby="photos">
@@ -122,6 +118,9 @@ export function Photos({ work, step, number }: { work: Work; step: string; numbe
           ))}
         </ul>
       )}
+      {photos.map((photo) => (
+        <Clashes key={photo.id} view={photo} labels={words.step.fields} />
+      ))}
       <PhotoButtons work={work} step={step} />
       <Sheet
         open={shown !== undefined}

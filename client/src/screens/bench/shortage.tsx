@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import type { RecordFields } from "../../core/records";
 import type { View } from "../../sync/types";
-import { BigButton, Choose, Field, QuietButton, Sheet, moment, useBench, words } from "../../ui/parts";
+import { BigButton, Choose, Clashes, Field, QuietButton, Sheet, moment, useBench, words } from "../../ui/parts";
 import { reportShortage, settleShortage } from "./actions";
 import { partName } from "./lay-out";
 import type { LineView } from "./step-model";
@@ -140,6 +140,7 @@ export function Shortages({ work, list }: { work: Work; list: readonly View<"sho
             {one.values.text && <span> · {one.values.text}</span>}
             <span class="soft"> · {words.bag.foundAt(moment(one.values.found_at ?? ""))}</span>
           </p>
+          <Clashes view={one} labels={words.bag.fields} />
           <QuietButton
             onTap={() =>
               void work.save(settleShortage(work.hand(), one.id, true), {

@@ -19,6 +19,8 @@ export interface Work {
    * whether it is saved; when not, that has been said and nothing was changed.
    */
   save(drafts: readonly Draft[], options?: SaveOptions): Promise<boolean>;
+  /** Deletes a record and says `said` with a way back. */
+  remove<T extends RecordType>(view: View<T>, said: string): Promise<boolean>;
   /** Writes without being something done: no sitting, no word. */
   keep(drafts: readonly Draft[]): Promise<boolean>;
 }
@@ -81,6 +83,19 @@ export function makeWork(bench: Bench, build: string): Work {
     look,
     hand,
     keep,
+    async remove(view, said) {
+      const { type, id } = view;
+      try {
+        await store.remove([view as View]);
+      } catch {
+        sayTrouble(words.shared.notSaved);
+        return false;
+      }
+      say(said, async () => {
+        if (await keep([{ type, id, set: { deleted: null } } as Draft])) say(words.step.takenBack);
+      });
+      return true;
+    },
     async save(drafts, options = {}) {
       const doing = hand();
       const undo = undoOf(look, drafts);
