@@ -18,34 +18,32 @@ export type Sign =
 
 /* 24 x 24 units, drawn with a 2-unit pen; the parts filled with ink are marked `ink`. */
 const drawings: Record<Sign, ComponentChildren> = {
-  // A coil of tag string, lying ready for later.
+  // A tag that is still only marked out, dashed.
   waiting: (
     <>
-      <path d="M12 5a7 7 0 1 1-6.6 4.7" />
-      <path d="M12 9a3.2 3.2 0 1 1-3 2.2" />
-      <path d="M5.4 9.7 3 7.4" />
+      <path d="M9 6h12v13H5V10z" stroke-dasharray="3.2 3" stroke-linecap="butt" />
+      <path d="M8 9C6 7 4 5 3 2" />
     </>
   ),
   // An open tag on its string.
   ready: (
     <>
-      <path d="M9 7h12v12H6v-9z" />
-      <circle cx="10" cy="11" r="1.2" />
-      <path d="M9.2 10.2C7 8 5 6 3 3" />
+      <path d="M9 6h12v13H5V10z" />
+      <circle class="ink" cx="9.5" cy="10.5" r="1" />
+      <path d="M9 10C6.5 8 4.5 6 3 2" />
     </>
   ),
-  // A carpenter's pencil drawing its line.
+  // A tag half pencilled in.
   under_way: (
     <>
-      <path d="m8 13 8.5-9.5 4 3.6L12 16.6 7 18z" />
-      <path d="m14.2 6.2 4 3.6" />
-      <path d="M3 21h13" />
+      <path d="M9 6h12v13H5V10z" />
+      <path d="m5.5 14.5 7-8M7 18.5 17.5 6.5" stroke-width="2.2" />
     </>
   ),
   // A pencil tick: pressed down, flicked up.
   done: (
     <>
-      <path d="M3.5 13.2c1.9 1.4 3.4 3.3 4.8 6.3C11 13.600 14.600 8.600 21 4" stroke-width="3" />
+      <path d="M3.5 13.2c1.9 1.4 3.4 3.3 4.8 6.3C11 13.6 14.6 8.6 21 4" stroke-width="3" />
     </>
   ),
   // A clamp, screwed down on what it holds.
@@ -53,7 +51,7 @@ const drawings: Record<Sign, ComponentChildren> = {
     <>
       <path d="M16 9V4H5v13h11" />
       <path d="M13 9h6M13 13h6" stroke-width="3" />
-      <path d="M16 13v9M12.500 22h7" />
+      <path d="M16 13v9M12.5 22h7" />
     </>
   ),
   // A tag struck through from corner to corner.
@@ -84,18 +82,20 @@ const drawings: Record<Sign, ComponentChildren> = {
       <path d="M10 8V4a2 2 0 0 1 4 0v4" />
     </>
   ),
-  // Hand-drawn exclamation in a strip.
+  // A warning tied on: a tag with a stroke and a point.
   caution: (
     <>
-      <path d="M3 4h18v16H3z" />
-      <path d="M12 7v6" stroke-width="3" />
-      <path d="M12 16.500v.6" stroke-width="3" />
+      <path d="M8 3h13v18H3V8z" />
+      <path d="M12.5 7v6" stroke-width="3" />
+      <path d="M12.5 17v.4" stroke-width="3" />
     </>
   ),
+  // Two tags nose to nose, and a crack between them.
   two_tags: (
     <>
-      <path d="M7 3h9v9H4V6z" />
-      <path d="M16 9h4v12H9v-9" />
+      <path d="M2 6h5l3 3v9H2z" />
+      <path d="M22 6h-5l-3 3v9h8z" />
+      <path d="m12 2 1 3-2 2M12 22l-1-2" stroke-width="1.6" />
     </>
   ),
   cut: (
