@@ -83,6 +83,14 @@ const tap = async (element: HTMLElement): Promise<void> => {
   element.click();
   await settle();
 };
+const unfold = async (summary: string): Promise<void> => {
+  const found = [...root.querySelectorAll("summary")].find((one) => one.textContent === summary);
+  const details = found?.closest("details");
+  if (!details) throw new Error(`Nothing to unfold: ${summary}`);
+  details.open = true;
+  details.dispatchEvent(new Event("toggle"));
+  await settle();
+};
 const valuesOf = (bench: FakeBench, kind: RecordType, at: string) =>
   bench.store.get(kind, at)?.values as Record<string, unknown> | undefined;
 const only = (bench: FakeBench, kind: RecordType) => {
@@ -296,6 +304,7 @@ describe("Step", () => {
   it("takes 'left out' back with one tap", async () => {
     const bench = fakeBench(kitRows());
     await open(bench, "step");
+    await unfold("Not now, or not at all");
     await tap(button("Leave it out"));
     expect(valuesOf(bench, "step_progress", progressId(STEP1))?.["state"]).toBe("left_out");
     await tap(button("Undo"));
@@ -306,6 +315,7 @@ describe("Step", () => {
   it("is held with what holds it, and taken up again", async () => {
     const bench = fakeBench(kitRows());
     await open(bench, "step");
+    await unfold("Not now, or not at all");
     await type("What holds it", "Waiting for a new bearing");
     await tap(button("Hold this step"));
     expect(valuesOf(bench, "step_progress", progressId(STEP1))).toMatchObject({

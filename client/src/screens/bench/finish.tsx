@@ -116,19 +116,21 @@ export function Otherwise({ work, view }: { work: Work; view: StepView }) {
       onToggle={(event) => setOpen(event.currentTarget.open)}
     >
       <summary>{words.step.otherwise}</summary>
-      <div class="block">
-        <Field
-          label={words.step.holdWhy}
-          hint={words.shared.optional}
-          value={jot.text}
-          maxLength={500}
-          onInput={jot.set}
-        />
-        <Row>
-          <QuietButton onTap={hold}>{words.step.hold}</QuietButton>
-          <QuietButton onTap={leaveOut}>{words.step.leaveOut}</QuietButton>
-        </Row>
-      </div>
+      {open && (
+        <div class="block">
+          <Field
+            label={words.step.holdWhy}
+            hint={words.shared.optional}
+            value={jot.text}
+            maxLength={500}
+            onInput={jot.set}
+          />
+          <Row>
+            <QuietButton onTap={hold}>{words.step.hold}</QuietButton>
+            <QuietButton onTap={leaveOut}>{words.step.leaveOut}</QuietButton>
+          </Row>
+        </div>
+      )}
     </details>
   );
 }

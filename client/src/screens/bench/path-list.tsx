@@ -10,6 +10,8 @@ import { Tag, words } from "../../ui/parts";
 import { OVER, type Item, type Run } from "./path-model";
 
 const CHUNK = 30;
+/** A path with no more items than this is made whole at once: its heights are then all true. */
+const FEW = 150;
 /** Height of one tag for a chunk that is not made yet; CSS pixels. */
 const ROW_PX = 112;
 /** Chunks nearer than this to the view are made; CSS pixels. */
@@ -100,7 +102,12 @@ function Row({ item, list }: { item: Item; list: PathListProps }) {
   );
 }
 
-function Chunk(props: { items: readonly Item[]; list: PathListProps; made: boolean }) {
+function Chunk(props: {
+  items: readonly Item[];
+  list: PathListProps;
+  made: boolean;
+  few: boolean;
+}) {
   const [made, setMade] = useState(props.made);
   const box = useRef<HTMLDivElement>(null);
   useEffect(() => {
@@ -135,9 +142,11 @@ function Chunk(props: { items: readonly Item[]; list: PathListProps; made: boole
   }
   return (
     <ol
-      class="tag-list path-chunk"
+      class={props.few ? "tag-list path-chunk" : "tag-list path-chunk is-many"}
       role="list"
-      style={{ containIntrinsicBlockSize: `auto ${props.items.length * ROW_PX}px` }}
+      style={
+        props.few ? {} : { containIntrinsicBlockSize: `auto ${props.items.length * ROW_PX}px` }
+      }
     >
       {props.items.map((item) => (
         <li key={`${item.kind}-${item.id}`}>
@@ -164,6 +173,7 @@ export function PathList(props: PathListProps & { scrollTo: string | null }) {
     shown.current = true;
     element.scrollIntoView({ block: "center" });
   }, [wanted]);
+  const few = props.runs.reduce((sum, { items }) => sum + items.length, 0) <= FEW;
   let made = 0;
   return (
     <>
@@ -179,7 +189,8 @@ export function PathList(props: PathListProps & { scrollTo: string | null }) {
                 key={items[0]?.id}
                 items={items}
                 list={props}
-                made={first || items.some((item) => item.id === wanted)}
+                few={few}
+                made={few || first || items.some((item) => item.id === wanted)}
               />
             );
           })}
