@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pypdfium2 as pdfium
 from PIL import ExifTags, Image
-from playwright.sync_api import APIRequestContext, Locator, Page, expect
+from playwright.sync_api import APIRequestContext, FilePayload, Locator, Page, expect
 
 from bagtrail.domain.paper.geometry import preset
 from tests.browser.conftest import Server, until
@@ -147,10 +147,15 @@ def photos(page: Page) -> Locator:
     return page.get_by_role("region", name="Photos").get_by_role("button").get_by_role("img")
 
 
-def add_photo(page: Page, picture: bytes, name: str = "photo.jpg") -> None:
+def choose_photo(page: Page, picture: bytes) -> None:
+    """Chooses a picture from the gallery, whatever comes of it."""
+    chosen = FilePayload(name="photo.jpg", mimeType="image/jpeg", buffer=picture)
+    page.get_by_label(re.compile("gallery", re.IGNORECASE)).set_input_files(chosen)
+
+
+def add_photo(page: Page, picture: bytes) -> None:
     before = photos(page).count()
-    chosen = {"name": name, "mimeType": "image/jpeg", "buffer": picture}
-    page.get_by_label(re.compile("gallery", re.IGNORECASE)).set_input_files([chosen])  # type: ignore[list-item]
+    choose_photo(page, picture)
     expect(photos(page)).to_have_count(before + 1, timeout=PATIENCE_MS)
 
 
@@ -171,10 +176,13 @@ def seen_whole(page: Page, count: int) -> list[tuple[int, int]]:
 # ---- things of the bench ----
 
 
-def phone_photo(seed: int, wide: int = 1200, high: int = 900) -> bytes:
-    """A JPEG as a phone makes it: stored lying (EXIF orientation 6), with the place in it."""
+def phone_photo(seed: int, wide: int = 1200, high: int = 900, *, grain_px: int = 20) -> bytes:
+    """A JPEG as a phone makes it: stored lying (EXIF orientation 6), with the place in it.
+
+    The smaller the grain, the more bytes.
+    """
     chance = np.random.default_rng(seed)
-    coarse = chance.integers(30, 220, (high // 20, wide // 20, 3), dtype=np.uint8)
+    coarse = chance.integers(30, 220, (high // grain_px, wide // grain_px, 3), dtype=np.uint8)
     picture = Image.fromarray(coarse).resize((wide, high), Image.Resampling.BICUBIC)
     exif = Image.Exif()
     exif[ExifTags.Base.Orientation] = 6
