@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 import sqlite3
+import time
 from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -83,6 +84,15 @@ def kept(page: Page) -> None:
 def go(page: Page, place: str) -> None:
     """By the places at the foot."""
     page.get_by_role("navigation", name="Places").get_by_role("link", name=place).click()
+
+
+def scan(page: Page) -> None:
+    """Goes to Scan and has the camera on."""
+    go(page, "Scan")
+    start = page.get_by_role("button", name="Start the camera")
+    expect(page.get_by_label("What the camera sees").or_(start)).to_be_visible()
+    if start.is_visible():
+        start.click()
 
 
 def strip(page: Page) -> Locator:
@@ -164,11 +174,19 @@ def seen_whole(page: Page, count: int) -> list[tuple[int, int]]:
     expect(photos(page)).to_have_count(count, timeout=PATIENCE_MS)
     sizes = []
     for at in range(count):
-        picture = photos(page).nth(at)
-        picture.scroll_into_view_if_needed()
-        picture.evaluate("one => one.decode ? one.decode() : null")
-        size = picture.evaluate("one => [one.naturalWidth, one.naturalHeight]")
-        assert size[0] > 0, f"photo {at} is not drawn"
+        # In one go, as a picture may be drawn anew when a better one has come.
+        last = time.monotonic() + PATIENCE_MS / 1000
+        size = [0, 0]
+        while not size[0]:
+            assert time.monotonic() < last, f"photo {at} is not drawn"
+            size = (
+                photos(page)
+                .nth(at)
+                .evaluate(
+                    "one => { one.scrollIntoView(); return [one.naturalWidth, one.naturalHeight]; }"
+                )
+            )
+            page.wait_for_timeout(50)
         sizes.append((int(size[0]), int(size[1])))
     return sizes
 

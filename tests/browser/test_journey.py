@@ -39,14 +39,6 @@ def printed_labels(page: Page) -> bytes:
     return reply.body()
 
 
-def scan(page: Page) -> None:
-    pages.go(page, "Scan")
-    start = page.get_by_role("button", name="Start the camera")
-    expect(page.get_by_label("What the camera sees").or_(start)).to_be_visible()
-    if start.is_visible():
-        start.click()
-
-
 class CutPushes:
     """Cuts pushes in the middle: the server is killed and started again.
 
@@ -118,7 +110,7 @@ def test_from_the_printed_label_to_the_second_device(
     page.goto("/")
     pages.pair(page, pages.pairing_code(desk), "Phone")
     pages.kept(page)
-    scan(page)
+    pages.scan(page)
     sheet_ = page.get_by_role("dialog")
     expect(sheet_).to_contain_text(f"This bag serves {len(served)} steps", timeout=20_000)
     sheet_.get_by_role("link", name=f"Go to step {first['number']}").click()

@@ -53,6 +53,8 @@ def _fresh_data() -> Path:
 
 
 class Convergence(RuleBasedStateMachine):
+    """Failure 4 most of all: batches are cut anew, repeated and lost in any order."""
+
     @initialize(skews=st.tuples(*[st.sampled_from([0, 0, 3_600_000, -3_600_000])] * 3))
     def start(self, skews: tuple[int, ...]) -> None:
         self.folder = _fresh_data()
