@@ -76,7 +76,7 @@ class Server:
         if app:
             code += f"resources.client_folder = lambda: Path({str(app)!r});"
         own = [sys.executable, "-c", f"{code} sys.exit(cli.main(sys.argv[1:]))"]
-        self._command = [*(command or own), "serve"]
+        self._command = command or [*own, "serve"]
         self._process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:

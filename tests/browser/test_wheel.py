@@ -52,7 +52,8 @@ def test_wheel_serves_alone(wheel: Path, tmp_path: Path):
         cwd=tmp_path,
     )
     assert ended.returncode == 0, ended.stderr[-3000:]
-    server = Server(tmp_path / "data", {"PYTHONPATH": ""}, command=[str(home / "bin" / "bagtrail")])
+    command = [str(home / "bin" / "bagtrail"), "serve"]
+    server = Server(tmp_path / "data", {"PYTHONPATH": ""}, command=command)
     server.start()
     try:
         said = _get(server, "/api/ping")
