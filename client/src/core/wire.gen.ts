@@ -82,6 +82,7 @@ export interface paths {
                         "application/problem+json": components["schemas"]["ProblemMessage"];
                     };
                 };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
                 default: components["responses"]["DEFAULT_ERROR"];
             };
         };

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from marshmallow import ValidationError
 
+from ..wire.fields import is_finite
 from ..wire.problems import Invalid
 from ..wire.records import RECORDS, field_kinds
 
@@ -47,18 +48,22 @@ def fields_problem(type_: str, fields: Mapping[str, Any]) -> Invalid | None:
 def _check_unknown(name: str, value: Any) -> None:
     if not _FIELD_NAME.fullmatch(name):
         raise ValidationError("Is not the name of a field.")
-    if _depth(value) > UNKNOWN_VALUE_MAX_DEPTH:
+    levels = [*_levels(value)]
+    if len(levels) > UNKNOWN_VALUE_MAX_DEPTH:
         raise ValidationError(f"Must be nested at most {UNKNOWN_VALUE_MAX_DEPTH} deep.")
+    numbers = (item for level in levels for item in level if isinstance(item, int | float))
+    if not all(map(is_finite, numbers)):
+        # It would be no JSON on its way to other devices, and they could read nothing any more.
+        raise ValidationError("Must hold finite numbers only.")
     if len(json.dumps(value)) > UNKNOWN_VALUE_MAX_BYTES:
         raise ValidationError(f"Must be at most {UNKNOWN_VALUE_MAX_BYTES} bytes of JSON.")
 
 
-def _depth(value: Any) -> int:
-    """How deep lists and objects are nested; counted level by level, whatever the depth."""
-    depth, level = 0, [value]
+def _levels(value: Any) -> Iterator[list[Any]]:
+    """What stands at each depth of lists and objects; level by level, whatever the depth."""
+    level = [value]
     while level:
-        depth += 1
+        yield level
         lists = [item for item in level if isinstance(item, list)]
         objects = [item.values() for item in level if isinstance(item, Mapping)]
         level = [inner for outer in (*lists, *objects) for inner in outer]
-    return depth

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import time
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from ..storage.blobs import BlobStore
 from ..storage.tables import RECORD_TABLES
 from ..storage.tables import blob as blobs
 from ..storage.work import reading, upsert, writing
+from ..wire.fields import SHA256_PATTERN
 from ..wire.problems import Invalid, NotFound
 from . import journal, pictures
 from .journal import Draft
@@ -76,6 +78,8 @@ def keep(
 
 def find(workshop: str, sha256: str) -> Kept | None:
     """What is kept under this name, or None."""
+    if not re.fullmatch(SHA256_PATTERN, sha256):
+        return None
     with reading() as conn:
         row = conn.execute(
             sa.select(

@@ -10,7 +10,6 @@ import qrcode
 import qrcode.image.svg
 from flask import Flask, Response, current_app, g, jsonify, request
 from flask.views import MethodView
-from flask_smorest import Blueprint
 
 from ..domain import devices, epochs
 from ..domain.devices import Arrival, Caller
@@ -18,8 +17,9 @@ from ..domain.records import one
 from ..settings import Settings
 from ..wire import messages
 from ..wire.problems import Malformed, NotAllowed, NotPaired, OtherWorkshop, TooOld
+from .bodies import Calls, hold_to_bounds
 
-blp = Blueprint("devices", __name__, url_prefix="/api", description="Devices and pairing")
+blp = Calls("devices", __name__, url_prefix="/api", description="Devices and pairing")
 
 COOKIE = "bagtrail_device"
 _COOKIE_LASTS_S = 400 * 24 * 3600
@@ -51,6 +51,7 @@ def guard(app: Flask) -> None:
 
     @app.before_request
     def _check() -> None:
+        hold_to_bounds()
         path = request.path
         if not path.startswith(("/api/", "/labels/")) or request.endpoint is None:
             return

@@ -6,7 +6,6 @@ from typing import Any
 
 from flask import Response, request
 from flask.views import MethodView
-from flask_smorest import Blueprint
 from marshmallow import EXCLUDE, Schema
 
 from ..domain import photos, pictures
@@ -15,8 +14,9 @@ from ..wire.fields import Word
 from ..wire.messages import PROBLEM, BlobReply, ProblemMessage
 from ..wire.problems import NotAPicture, TooLarge
 from .auth import caller, settings
+from .bodies import Calls
 
-blp = Blueprint("blobs", __name__, url_prefix="/api/blobs", description="Bytes of pictures")
+blp = Calls("blobs", __name__, url_prefix="/api/blobs", description="Bytes of pictures")
 
 
 class SizeQuery(Schema):

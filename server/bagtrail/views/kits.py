@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask_smorest import Blueprint
 from marshmallow import Schema, fields
 
 from .. import resources
@@ -12,8 +11,9 @@ from ..domain import bags, demo
 from ..wire.messages import PROBLEM, ProblemMessage
 from .auth import caller, settings
 from .blobs import store
+from .bodies import Calls
 
-blp = Blueprint("kits", __name__, url_prefix="/api", description="Whole kits")
+blp = Calls("kits", __name__, url_prefix="/api", description="Whole kits")
 
 
 class DemoReply(Schema):

@@ -6,7 +6,6 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from flask import Response
-from flask_smorest import Blueprint
 
 from ..domain.labelling import label_of_bag, labels_of_kit
 from ..domain.paper.geometry import PRESETS, Placing, Sheet, preset
@@ -24,8 +23,9 @@ from ..wire.labels import (
 from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import NotFound
 from .auth import caller, settings
+from .bodies import Calls
 
-blp = Blueprint("labels", __name__, description="Labels of bags")
+blp = Calls("labels", __name__, description="Labels of bags")
 
 _DEFAULT_SHEET = "a4-3x7"
 

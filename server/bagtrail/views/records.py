@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
-from flask import Response, request
+from flask import Response, jsonify, request
 from flask.views import MethodView
-from flask_smorest import Blueprint
 from marshmallow import RAISE, Schema, fields, validate
 
 from ..domain import records
@@ -15,8 +15,9 @@ from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import ChangedElsewhere, NotFound
 from ..wire.records import RECORDS, Record, field_kinds
 from .auth import caller
+from .bodies import Calls
 
-blp = Blueprint("records", __name__, url_prefix="/api", description="Records of the workshop")
+blp = Calls("records", __name__, url_prefix="/api", description="Records of the workshop")
 
 PAGE, PAGE_MAX = 100, 1000
 
@@ -72,7 +73,7 @@ def _seen() -> int | None:
     """The sequence in If-Match, if the writer says what it had read."""
     if not request.if_match or request.if_match.star_tag:
         return None
-    tags = [tag for tag in request.if_match if tag.isdecimal()]
+    tags = [tag for tag in request.if_match if re.fullmatch("[0-9]{1,16}", tag)]
     if len(tags) != 1:
         raise ChangedElsewhere("If-Match must be the ETag of the record as you have read it.")
     return int(tags[0])
@@ -141,8 +142,6 @@ def _collection(schema: type[Record]) -> None:
 
 
 def _reply(body: dict[str, Any], status: int = 200) -> Response:
-    from flask import jsonify
-
     response = jsonify(body)
     response.status_code = status
     return response

@@ -11,20 +11,19 @@ from typing import Any
 
 from flask import Response, request, stream_with_context
 from flask.views import MethodView
-from flask_smorest import Blueprint
 
 from ..domain import epochs, journal, records
 from ..domain.journal import Cursor
 from ..wire import messages, packing
-from ..wire.problems import Malformed, TooLarge
 from .auth import caller, settings
+from .bodies import Calls
 
-blp = Blueprint("sync", __name__, url_prefix="/api", description="Exchange with devices")
+blp = Calls("sync", __name__, url_prefix="/api", description="Exchange with devices")
 
-#: Seconds between looks at the ledger for a device that listens, and between signs of life.
-_LOOK_S = 0.5
 #: Set when this process is told to end: streams end then, and nobody waits for them.
 closing = threading.Event()
+#: Seconds between looks at the ledger for a device that listens, and between signs of life.
+_LOOK_S = 0.5
 _BEAT_S = 15
 #: A listening device is let go after this, and comes back: a thread is not held for ever.
 _LISTEN_S = 300
@@ -44,20 +43,12 @@ def ping() -> dict[str, Any]:
 
 @blp.route("/sync/push")
 class Push(MethodView):
-    @blp.doc(
-        requestBody={
-            "required": True,
-            "content": {"application/json": {"schema": messages.Push}},
-        }
-    )
+    @blp.arguments(messages.Push)
     @blp.response(200, messages.PushReply)
     @blp.alt_response(410, schema=messages.ProblemMessage, content_type=messages.PROBLEM)
-    def post(self) -> Response:
+    def post(self, body: dict[str, Any]) -> Response:
         """Changes of this device; a verdict for each."""
-        body = messages.Push().load(_body())
-        changes = packing.unpack(body["changes"])
-        if len(changes) > messages.PUSH_MAX_CHANGES:
-            raise TooLarge(f"At most {messages.PUSH_MAX_CHANGES} changes at a time: send fewer.")
+        changes = packing.unpack(body["changes"], most=messages.PUSH_MAX_CHANGES)
         cursor = Cursor(**body["cursor"]) if body["cursor"] else None
         who = caller()
         ledger, verdicts = journal.push(who.workshop, who.clocks, changes, cursor)
@@ -137,30 +128,6 @@ def events() -> Response:
     response = Response(stream_with_context(stream()), content_type="text/event-stream")
     response.headers["X-Accel-Buffering"] = "no"
     return response
-
-
-def _body() -> Any:
-    """The JSON body, unpacked within bounds."""
-    data = request.get_data(cache=False)
-    if request.headers.get("Content-Encoding", "").lower() == "gzip":
-        data = _gunzip(data)
-    if len(data) > messages.PUSH_MAX_BYTES:
-        raise TooLarge(f"At most {messages.PUSH_MAX_BYTES} bytes unpacked: send fewer changes.")
-    try:
-        return json.loads(data)
-    except (ValueError, RecursionError):
-        raise Malformed("The body is not JSON.") from None
-
-
-def _gunzip(data: bytes) -> bytes:
-    unpacker = zlib.decompressobj(wbits=31)
-    try:
-        plain = unpacker.decompress(data, messages.PUSH_MAX_BYTES + 1)
-    except zlib.error:
-        raise Malformed("The body says that it is gzip, and is not.") from None
-    if len(plain) <= messages.PUSH_MAX_BYTES and not unpacker.eof:
-        raise Malformed("The gzip body is cut off.")
-    return plain
 
 
 def _json(body: Any) -> Response:

@@ -26,6 +26,14 @@ CODE_PATTERN = r"^[0-9A-HJKMNP-TV-Z]{8}$"
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
+def is_finite(number: float) -> bool:
+    """Whether every reader of JSON has this number: 1e400 is an infinity to most of them."""
+    try:
+        return math.isfinite(number)
+    except OverflowError:
+        return False
+
+
 class _Shaped(fields.String):
     """Text of one fixed shape, given by a regular expression that JSON Schema shares."""
 
@@ -154,7 +162,7 @@ class Number(fields.Float):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise ValidationError("Must be a number.")
-        if not math.isfinite(value):
+        if not is_finite(value):
             raise ValidationError("Must be a finite number.")
         # As it was sent: 4 stays 4, so that it is written again as it came.
         number: float = value

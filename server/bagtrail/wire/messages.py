@@ -13,6 +13,8 @@ PROBLEM = "application/problem+json"
 #: Changes in one push at most, and bytes of its JSON once unpacked.
 PUSH_MAX_CHANGES = 20_000
 PUSH_MAX_BYTES = 16 * 1024 * 1024
+#: Bytes of the JSON of any other call.
+BODY_MAX_BYTES = 1024 * 1024
 #: Records in one page of a pull.
 PULL_LIMIT, PULL_LIMIT_MAX = 5_000, 20_000
 

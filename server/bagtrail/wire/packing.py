@@ -9,7 +9,7 @@ from typing import Any
 from ..trade import stamps
 from .changes import Change
 from .fields import CLOCK_PATTERN, UUID_PATTERN
-from .problems import Invalid
+from .problems import Invalid, TooLarge
 
 _CLOCK = re.compile(CLOCK_PATTERN)
 _UUID = re.compile(UUID_PATTERN)
@@ -52,12 +52,17 @@ def pack(changes: Iterable[Change], *, push: bool = True) -> dict[str, list[Any]
     return packed
 
 
-def unpack(packed: Any, *, push: bool = True) -> list[Change | Invalid]:
+def unpack(
+    packed: Any, *, push: bool = True, most: int | None = None
+) -> list[Change | Invalid]:
     """Changes of the columns; an entry that is wrong in itself becomes an Invalid in its place.
 
-    Raises Invalid where the columns do not fit each other, so that no entry can be read.
+    Raises Invalid where the columns do not fit each other, so that no entry can be read; TooLarge
+    if they hold more than ``most`` changes.
     """
     clocks, records, columns = _structure(packed, push)
+    if most is not None and len(columns[0]) > most:
+        raise TooLarge(f"At most {most} changes at a time: send fewer.")
     counters = [0] * len(clocks)
     ms_now = 0
     result: list[Change | Invalid] = []
@@ -81,7 +86,7 @@ def unpack(packed: Any, *, push: bool = True) -> list[Change | Invalid]:
         group = None
         if push:
             flat, grouping = packed["supersedes"][index], packed["group"][index]
-            if not _superseded_ok(flat, clocks) or not _group_ok(grouping):
+            if not _superseded_ok(flat, clocks) or not _group_ok(grouping, counter):
                 result.append(Invalid("What the change supersedes, or its group, is malformed."))
                 continue
             supersedes = [f"{clocks[flat[at]]}.{flat[at + 1]}" for at in range(0, len(flat), 2)]
@@ -138,11 +143,12 @@ def _superseded_ok(flat: Any, clocks: Sequence[str]) -> bool:
     )
 
 
-def _group_ok(group: Any) -> bool:
+def _group_ok(group: Any, counter: int) -> bool:
+    """A group can only ever be whole if the change is one of it."""
     return group is None or (
         isinstance(group, list)
         and len(group) == 2
         and all(map(_int, group))
-        and group[0] >= 1
         and 2 <= group[1] <= 20_000
+        and 1 <= group[0] <= counter < group[0] + group[1] <= MAX_COUNTER
     )
