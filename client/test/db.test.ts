@@ -36,7 +36,7 @@ const note = (record: string, text: string): Unminted => ({
 
 async function outbox(): Promise<Outbox> {
   const box = new Outbox(SHOP);
-  await box.adopt(CLOCK);
+  await box.adopt({ id: "d1", clock: CLOCK });
   return box;
 }
 
@@ -246,7 +246,7 @@ describe("the outbox", () => {
     const pair = [{ ...note("a", "2"), supersedes: [first!.id] }, note("b", "3")];
     const old = await box.save(pair, { nowMs: NOW, together: true });
     await box.settle([{ id: first!.id, state: "sent", seq: 1 }], { serverNow: null, nowMs: NOW });
-    await box.adopt("00000000000000ee");
+    await box.adopt({ id: "d2", clock: "00000000000000ee" });
     const rows = await box.unsent();
     expect(rows.map((row) => row.id)).toEqual(["00000000000000ee.1", "00000000000000ee.2"]);
     expect(rows[0]!.supersedes).toEqual([first!.id]);
@@ -255,6 +255,28 @@ describe("the outbox", () => {
     const [next] = await box.save([note("c", "4")], { nowMs: 0 });
     expect(next!.stamp > rows[1]!.stamp).toBe(true);
     expect(next!.id).toBe("00000000000000ee.3");
+  });
+
+  it("takes the first word of the server on a change, whatever comes later for the same", async () => {
+    const box = await outbox();
+    const [row] = await box.save([note("a", "1")], { nowMs: NOW });
+    const time = { serverNow: null, nowMs: NOW };
+    await box.settle([{ id: row!.id, state: "sent", seq: 4, epoch: "e1" }], time);
+    await box.settle([{ id: row!.id, state: "parked", problem: { type: "x", title: "x" } }], time);
+    await box.settle([{ id: row!.id, state: "sent", seq: 9, epoch: "e2" }], time);
+    expect(await box.above(0)).toMatchObject([{ id: row!.id, state: "sent", seq: 4, epoch: "e1" }]);
+    expect((await box.counts()).parked).toEqual([]);
+  });
+
+  it("takes what was parked as sent when the server has it after all", async () => {
+    const box = await outbox();
+    const [row] = await box.save([note("a", "1")], { nowMs: NOW });
+    const time = { serverNow: null, nowMs: NOW };
+    await box.settle([{ id: row!.id, state: "parked", problem: { type: "x", title: "x" } }], time);
+    await box.settle([{ id: row!.id, state: "sent", seq: 4, epoch: "e1" }], time);
+    const [kept] = await box.above(0);
+    expect(kept).toMatchObject({ state: "sent", seq: 4 });
+    expect(kept).not.toHaveProperty("problem");
   });
 
   it("offers what it sent for 60 days, and keeps what the mirror does not hold for longer", async () => {

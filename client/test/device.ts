@@ -117,7 +117,8 @@ export class Device {
       draw: options.draw ?? plainDraw,
       urls: { createObjectURL: () => "blob:x", revokeObjectURL: () => undefined },
     });
-    await outbox.adopt(options.clock ?? "00000000000000d1");
+    const clock = options.clock ?? "00000000000000d1";
+    await outbox.adopt({ id: `device of ${clock}`, clock });
     await pictures.has("x", "full");
     await store.attach({ workshop, mirror, outbox });
     await courier.travel({ workshop, mirror, outbox, pictures });

@@ -107,9 +107,31 @@ describe("an exchange", () => {
     await phone.store.write([kit("a", idOf(1)), kit("b", idOf(2))], { together: true });
     await phone.courier.exchange();
     expect(server.journal.size).toBe(0);
-    expect(phone.courier.state.value.parked).toHaveLength(2);
+    expect(phone.courier.state.value.parked).toMatchObject([{ record: idOf(2), along: 1 }]);
     await phone.courier.dropParked(phone.courier.state.value.parked[0]!.change);
     expect(phone.courier.state.value.parked).toEqual([]);
+  });
+
+  it("says why the server will not read a change, and sends the others", async () => {
+    const server = new FakeServer();
+    const real = server.fetch;
+    const answer = '{"type":"/api/problems/invalid","title":"Not valid","status":422,"detail":"name: too long"}';
+    const fetch: typeof globalThis.fetch = async (input, init) => {
+      const before = server.journal.size;
+      const reply = await real(input, init);
+      // As a schema in front of the journal would: one bad change spoils the whole request.
+      if (server.journal.size === before || !server.journal.has("00000000000000d1.2")) return reply;
+      server.journal.delete("00000000000000d1.2");
+      return new Response(answer, { status: 422, headers: { "Content-Type": "application/problem+json" } });
+    };
+    const phone = await Device.start(server, { fetch });
+    await phone.store.write([1, 2, 3].map((n) => kit(`kit ${n}`, idOf(n))));
+    await phone.courier.exchange();
+    const { parked, unsentChanges } = phone.courier.state.value;
+    expect(unsentChanges).toBe(0);
+    expect(parked).toMatchObject([
+      { record: idOf(2), problem: { title: "Not valid", detail: "name: too long" } },
+    ]);
   });
 
   it("never splits a group, and halves what is too large", async () => {
@@ -128,7 +150,7 @@ describe("an exchange", () => {
     await phone.store.write(many(5001, 20), { together: true });
     await phone.store.write(many(6001, 1));
     await phone.courier.exchange();
-    expect(phone.courier.state.value.parked).toHaveLength(20);
+    expect(phone.courier.state.value.parked).toMatchObject([{ along: 19 }]);
     expect(server.journal.size).toBe(1104);
   });
 
@@ -220,6 +242,42 @@ describe("a clock", () => {
     await copy.store.write([kit("later", idOf(5))]);
     await copy.courier.exchange();
     expect(server.journal.size).toBe(6);
+  });
+
+  it("that was left for a new one is not taken up again at the next start (failure 33)", async () => {
+    const server = new FakeServer();
+    const browser = new Browser();
+    const phone = await Device.start(server, { clock: "00000000000000d1" });
+    await phone.store.write([kit("of the phone", idOf(1))]);
+    await phone.courier.exchange();
+    const copy = await Device.start(server, { clock: "00000000000000d1", seed: 7, browser });
+    await copy.store.write([kit("of the copy", idOf(2))]);
+    await copy.courier.exchange();
+    const taken = (await copy.outbox.clock())!;
+    expect(taken.clock).not.toBe("00000000000000d1");
+    copy.kill();
+    // What the profile remembers of the pairing still names the old clock.
+    const again = await Device.start(server, { clock: "00000000000000d1", browser });
+    expect(await again.outbox.clock()).toEqual(taken);
+    await again.store.write([kit("later", idOf(3))]);
+    await again.courier.exchange();
+    expect(again.courier.state.value).toMatchObject({ unsentChanges: 0, parked: [] });
+    expect(server.journal.size).toBe(3);
+  });
+
+  it("that another tab has renamed meanwhile makes no clash with itself", async () => {
+    const server = new FakeServer();
+    const browser = new Browser();
+    const one = await Device.start(server, { browser, deaf: true });
+    await one.store.write([kit("Tarn")]);
+    const two = await Device.start(server, { browser });
+    await two.outbox.adopt({ id: "paired again", clock: "00000000000000ee" });
+    // The first tab has not heard of it and still knows its change by its old name.
+    await one.store.write([kit("Tarn 6")]);
+    await two.store.catchUp();
+    await two.courier.exchange();
+    const heads = server.slots.get(`kit:${KIT}`)?.state.heads ?? [];
+    expect(heads.map(({ id, set }) => [id, set["name"]])).toEqual([["00000000000000ee.2", "Tarn 6"]]);
   });
 
   it("that the server has forgotten is replaced, once", async () => {
@@ -472,6 +530,24 @@ describe("two tabs", () => {
 });
 
 describe("a tab that slept", () => {
+  it("hear of a record of a build that they have not opened, with what lies under it", async () => {
+    const server = new FakeServer();
+    const browser = new Browser();
+    const section = { type: "section" as const, id: idOf(5), set: { kit: KIT, order: "a", title: "x" } };
+    const one = await Device.start(server, { browser });
+    const two = await Device.start(server, { browser });
+    await one.store.write([kit("Tarn"), section]);
+    await one.courier.exchange();
+    await one.store.load(KIT);
+    await one.store.write([{ type: "section", id: idOf(5), set: { title: "y" } }]);
+    await expect.poll(() => two.store.get("section", idOf(5))?.values.title).toBe("y");
+    await two.store.write([{ type: "section", id: idOf(5), set: { title: "z", order: "b" } }]);
+    await two.courier.exchange();
+    await one.courier.exchange();
+    const heads = server.slots.get(`section:${idOf(5)}`)?.state.heads ?? [];
+    expect(heads.filter(({ set }) => "order" in set)).toHaveLength(1);
+  });
+
   it("catches up with what another one has pulled", async () => {
     const server = new FakeServer();
     const browser = new Browser();

@@ -82,6 +82,22 @@ class Page {
   }
 }
 
+describe("a server that asked to be left alone", () => {
+  it("is not asked sooner because of a write", async () => {
+    const page = new Page();
+    page.server = "unreachable";
+    page.retryAfterMs = 30_000;
+    page.live.start();
+    await page.pass(1);
+    page.count();
+    page.live.wrote();
+    await page.pass(29_000);
+    expect(page.count()).toBe(0);
+    await page.pass(2_000);
+    expect(page.count()).toBe(1);
+  });
+});
+
 describe("the app exchanges", () => {
   it("at the start, after a write, when it is looked at and when the network comes (failure 28)", async () => {
     expect("SyncManager" in globalThis).toBe(false);

@@ -1,5 +1,6 @@
 /** Photos: kept with their record, sent when there is a network, shown from the nearest place. */
 import { createHash } from "node:crypto";
+import { openDB } from "idb";
 import { describe, expect, it } from "vitest";
 import { PictureRefused, type Draw } from "../src/sync/photos";
 import { SyncKeeping } from "../src/sync/keeping";
@@ -83,6 +84,61 @@ describe("a photo", () => {
     await phone.courier.retryParked(parked[0]!.change);
     expect(server.blobs.size).toBe(1);
     expect(phone.courier.state.value.parked).toEqual([]);
+  });
+
+  it("that a person lets go is no longer said to be on this device", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.store.load(BUILD);
+    await phone.photos.add(file("bench"), { build: BUILD, step: null });
+    await phone.outbox.parkPhoto(BLOB, { type: "x", title: "No picture" });
+    await phone.courier.exchange();
+    const [parked] = phone.courier.state.value.parked;
+    await phone.courier.dropParked(parked!.change);
+    expect(await phone.outbox.photo(BLOB)).toBeUndefined();
+    expect(phone.store.all("photo")).toEqual([]);
+    await phone.courier.exchange();
+    expect(phone.courier.state.value).toMatchObject({ parked: [], unsentChanges: 0 });
+    const tablet = await Device.start(server, { clock: "00000000000000d2" });
+    await tablet.store.load(BUILD);
+    await tablet.courier.exchange();
+    expect(tablet.store.all("photo")).toEqual([]);
+  });
+
+  it("of the same picture as a refused one keeps its bytes when that one is let go", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.photos.add(file("bench"), { build: BUILD, step: idOf(1) });
+    await phone.photos.add(file("bench"), { build: BUILD, step: idOf(2) });
+    server.refuse = (change) => (change.set["step"] === idOf(1) ? "invalid" : null);
+    server.fault = (call) => (call === PUT ? "drop" : undefined);
+    await phone.courier.exchange();
+    const [parked] = phone.courier.state.value.parked;
+    await phone.courier.dropParked(parked!.change);
+    server.fault = () => undefined;
+    await phone.courier.exchange();
+    expect([...server.blobs.keys()]).toEqual([BLOB]);
+  });
+
+  it("at which the server stumbles does not hold up the others (failure 6)", async () => {
+    const server = new FakeServer();
+    const names = ["a", "b", "c"].map((text) => nameOf(`${text}@2560`)).sort();
+    const real = server.fetch;
+    const trouble = '{"type":"about:blank","title":"Internal server error","status":500}';
+    const phone = await Device.start(server, {
+      fetch: (input, init) =>
+        String(input).endsWith(`/api/blobs/${names[0] ?? ""}`) && init?.method === "PUT"
+          ? Promise.resolve(new Response(trouble, {
+              status: 500, headers: { "Content-Type": "application/problem+json" },
+            }))
+          : real(input, init),
+    });
+    for (const text of ["a", "b", "c"]) await phone.photos.add(file(text), { build: BUILD, step: null });
+    await phone.courier.exchange();
+    expect([...server.blobs.keys()].sort()).toEqual(names.slice(1));
+    expect(phone.courier.state.value).toMatchObject({
+      unsentPhotos: 1, refusal: { title: "Internal server error" },
+    });
   });
 
   it("that cannot be read, or is too large, is refused in plain words", async () => {
@@ -202,6 +258,23 @@ describe("a copy of what is unsent", () => {
     await expect(load(text.replace(/"stamp":"[^"]*"/, '"stamp":"x"'))).rejects.toThrow(/damaged/);
     await expect(load(text.replace(/"base64":"[^"]*"/, '"base64":"AAAA"'))).rejects.toThrow(/damaged/);
     await expect(load(text.replace(/"base64":"[^"]*"/, '"base64":"%"'))).rejects.toThrow(/damaged/);
+    await expect(load(text.replace(/"set":\{[^}]*\}/, '"set":null'))).rejects.toThrow(/damaged/);
+    await expect(load(text.replace('"photos":[', '"photos":[null,'))).rejects.toThrow(/damaged/);
+    await expect(load(text.replace('"supersedes"', '"group":{"first":"x"},"supersedes"'))).rejects.toThrow(
+      /damaged/,
+    );
     expect(await phone.outbox.unsent()).toHaveLength(1);
+  });
+
+  it("holds what this app cannot read, too (failure 22)", async () => {
+    const phone = await Device.start(new FakeServer());
+    await phone.store.write([{ type: "kit", id: idOf(1), set: { name: "a" } }]);
+    const raw = await openDB(`bagtrail-${WORKSHOP}-outbox`);
+    const [row] = (await raw.getAll("changes")) as object[];
+    await raw.put("changes", { ...row, set: "of an unknown release" });
+    raw.close();
+    await phone.outbox.unsent();
+    const copy = JSON.parse(await (await keepingOf(phone).copyUnsent()).text()) as { aside: unknown[] };
+    expect(copy.aside).toMatchObject([{ row: { set: "of an unknown release" } }]);
   });
 });

@@ -44,7 +44,7 @@ describe("the strip", () => {
 
   test("the worst comes first: storage, then pairing, then what was refused", () => {
     const parked = [
-      { change: "a.1", type: "note", record: "r", set: {}, problem: { type: "", title: "" } },
+      { change: "a.1", type: "note", record: "r", set: {}, problem: { type: "", title: "" }, along: 0 },
     ];
     expect(strip({ storage: "full", server: "unpaired", parked })).toContain(words.strip.full);
     expect(strip({ server: "unpaired", parked })).toContain(words.strip.unpaired);

@@ -125,15 +125,19 @@ export class Outbox {
   }
 
   /**
-   * Takes `clock` as this device's. If the device had another one here (it was paired again), what
-   * is unsent gets new ids, because the server knows the new clock as ours.
+   * Takes the clock of a pairing, once. If the device had another pairing here, what is unsent gets
+   * new ids, because the server knows the new clock as ours. A clock taken since (`remint`) stays:
+   * going back to the pairing's would count from 1 again and mint ids that exist.
    */
-  adopt(clock: string): Promise<void> {
+  adopt({ id, clock }: { readonly id: string; readonly clock: string }): Promise<void> {
     return this.#door.write(["changes", "meta"], async (tx) => {
+      const meta = tx.objectStore("meta");
+      if ((await meta.get("device")) === id) return;
+      await meta.put(id, "device");
       const state = await clockIn(tx);
       if (state?.clock === clock) return;
       const fresh = newClock(clock);
-      await tx.objectStore("meta").put(fresh, "clock");
+      await meta.put(fresh, "clock");
       if (state) await remint(tx, { ...fresh, offsetMs: state.offsetMs }, await unsentIn(tx));
     });
   }
@@ -159,6 +163,7 @@ export class Outbox {
           : null;
       const rows: OutboxRow[] = [];
       const store = tx.objectStore("changes");
+      const renamed = await renamedIn(tx);
       if (options.photo) {
         await tx.objectStore("photos").put({ ...options.photo, state: "pending" });
       }
@@ -169,9 +174,9 @@ export class Outbox {
           id: minted.id,
           type: write.type,
           record: write.record,
-          set: write.set,
+          set: withNames(write.set, renamed),
           stamp: minted.stamp,
-          supersedes: [...write.supersedes],
+          supersedes: write.supersedes.map(renamed),
           ...(group ? { group } : {}),
           state: "unsent",
         };
@@ -323,16 +328,29 @@ export class Outbox {
     });
   }
 
-  /** Forgets a parked change for good, with those that stand or fall with it. */
+  /**
+   * Forgets a parked change for good, with those that stand or fall with it. The bytes of a photo
+   * go too, unless another photo is of the same picture.
+   */
   drop(id: string): Promise<void> {
     return this.#door.write(["changes", "photos"], async (tx) => {
       const store = tx.objectStore("changes");
+      const blobs = new Set<string>();
       for (const row of await companions(store, id)) {
         await store.delete(row.n);
-        const blob = row.type === "photo" ? row.set["blob"] : undefined;
-        if (typeof blob === "string") await tx.objectStore("photos").delete(blob);
+        const blob = blobOf(row);
+        if (blob !== null) blobs.add(blob);
       }
+      if (!blobs.size) return;
+      for (const row of await store.getAll()) blobs.delete(blobOf(row) ?? "");
+      for (const blob of blobs) await tx.objectStore("photos").delete(blob);
     });
+  }
+
+  /** Ids of the photo records that this device made of a picture, as far back as they are kept. */
+  async photosOf(blob: string): Promise<string[]> {
+    const rows = await this.#door.read(["changes"], (tx) => tx.objectStore("changes").getAll());
+    return [...new Set(rows.filter((row) => blobOf(row) === blob).map(({ record }) => record))];
   }
 
   /** Forgets sent changes that are too old to be offered again. */
@@ -396,17 +414,18 @@ export class Outbox {
     });
   }
 
-  /** Everything that the server has not confirmed, for a copy elsewhere. */
-  unconfirmed(): Promise<{ changes: OutboxRow[]; photos: PhotoRow[] }> {
-    return this.#door.read(["changes", "photos"], async (tx) => {
+  /** Everything that the server has not confirmed, and what was put aside, for a copy elsewhere. */
+  unconfirmed(): Promise<{ changes: OutboxRow[]; photos: PhotoRow[]; aside: Quarantined[] }> {
+    return this.#door.read(["changes", "photos", "quarantine"], async (tx) => {
       const index = tx.objectStore("changes").index("state");
-      const [unsent, parked, photos] = await Promise.all([
+      const [unsent, parked, photos, aside] = await Promise.all([
         index.getAll("unsent"),
         index.getAll("parked"),
         tx.objectStore("photos").getAll(),
+        tx.objectStore("quarantine").getAll(),
       ]);
       const changes = [...unsent, ...parked].filter(isRow).sort((a, b) => a.n - b.n);
-      return { changes, photos };
+      return { changes, photos, aside };
     });
   }
 
@@ -525,7 +544,31 @@ async function remint(
     if (row) await store.put({ ...change, n: row.n, state: row.state });
   }
   await tx.objectStore("meta").put(renamed.clock, "clock");
+  await tx.objectStore("meta").put([...renamed.ids], "renamed");
   return renamed.ids;
+}
+
+/** The new id of a change that was renamed last: a tab that has not heard of it names the old one. */
+async function renamedIn(tx: {
+  objectStore(name: "meta"): { get(key: string): Promise<unknown> };
+}): Promise<(id: string) => string> {
+  const pairs = await tx.objectStore("meta").get("renamed");
+  const ids = new Map(Array.isArray(pairs) ? (pairs as [string, string][]) : []);
+  return (id) => ids.get(id) ?? id;
+}
+
+/** Fields with the changes that a `deleted` names under the names they have now. */
+function withNames(set: RecordChange["set"], renamed: (id: string) => string): RecordChange["set"] {
+  const { deleted } = set;
+  if (!Array.isArray(deleted)) return set;
+  const ids = deleted.map((id: unknown) => (typeof id === "string" ? renamed(id) : id));
+  return { ...set, deleted: ids };
+}
+
+/** The picture of a photo's change. */
+function blobOf(row: StoredRow): string | null {
+  const blob = isChange(row) && row.type === "photo" ? row.set["blob"] : undefined;
+  return typeof blob === "string" ? blob : null;
 }
 
 /**
@@ -546,14 +589,11 @@ function renumber(
     const at = parse(change.stamp);
     if (at.ms > ms || (at.ms === ms && at.tick > tick)) ({ ms, tick } = at);
     const first = change.group && renamed(`${change.id.slice(0, 16)}.${change.group.first}`);
-    const { deleted, ...rest } = change.set;
-    const rename = (id: unknown): unknown => (typeof id === "string" ? renamed(id) : id);
-    const set = Array.isArray(deleted) ? { ...rest, deleted: deleted.map(rename) } : change.set;
     return {
       id: renamed(change.id),
       type: change.type,
       record: change.record,
-      set,
+      set: withNames(change.set, renamed),
       stamp: make(at.ms, at.tick, clock.clock),
       supersedes: change.supersedes.map(renamed),
       ...(change.group && first
@@ -576,10 +616,16 @@ async function companions(store: Changes, id: string): Promise<OutboxRow[]> {
 }
 
 function isRow(row: unknown): row is OutboxRow {
-  if (typeof row !== "object" || row === null) return false;
-  const { n, id, type, record, set, stamp, supersedes, state } = row as Record<string, unknown>;
+  if (!isChange(row)) return false;
+  const { n, state } = row as unknown as Record<string, unknown>;
+  return typeof n === "number" && (state === "unsent" || state === "sent" || state === "parked");
+}
+
+/** Whether this app can read something as a change. */
+export function isChange(one: unknown): one is RecordChange {
+  if (typeof one !== "object" || one === null) return false;
+  const { id, type, record, set, stamp, supersedes, group } = one as Record<string, unknown>;
   return (
-    typeof n === "number" &&
     typeof id === "string" &&
     /^[0-9a-f]{16}\.[1-9][0-9]{0,14}$/.test(id) &&
     typeof type === "string" &&
@@ -590,7 +636,13 @@ function isRow(row: unknown): row is OutboxRow {
     typeof stamp === "string" &&
     /^[0-9a-f]{32}$/.test(stamp) &&
     Array.isArray(supersedes) &&
-    supersedes.every((one) => typeof one === "string") &&
-    (state === "unsent" || state === "sent" || state === "parked")
+    supersedes.every((seen) => typeof seen === "string") &&
+    (group === undefined || isGroup(group))
   );
+}
+
+function isGroup(group: unknown): boolean {
+  if (typeof group !== "object" || group === null) return false;
+  const { first, size } = group as Record<string, unknown>;
+  return [first, size].every((part) => Number.isSafeInteger(part) && Number(part) >= 1);
 }

@@ -87,7 +87,7 @@ export async function start(): Promise<Omit<Bench, "files">> {
       for (const one of [old?.mirror, old?.outbox, old?.pictures]) await one?.close();
     }
     const { outbox, pictures } = route;
-    await outbox.adopt(pairing.device.clock);
+    await outbox.adopt(pairing.device);
     await store.attach(route);
     photos.travel({ outbox, pictures, device: pairing.device.id });
     keeping.travel({ workshop, outbox });

@@ -125,8 +125,12 @@ export class SyncCourier implements Courier {
   async dropParked(change: string): Promise<void> {
     await this.#guarded(async (route) => {
       const blob = blobOf(change);
-      if (blob) await route.outbox.confirmPhoto(blob);
-      else await route.outbox.drop(change);
+      if (blob === null) return route.outbox.drop(change);
+      // Its records would say for ever that the picture is still on this device.
+      const photos = await route.outbox.photosOf(blob);
+      const { store } = this.context;
+      await store.remove(photos.map((id) => ({ type: "photo", id })));
+      await route.outbox.confirmPhoto(blob);
     });
   }
 
@@ -153,7 +157,7 @@ export class SyncCourier implements Courier {
         unsentChanges,
         unsentPhotos,
         quarantined,
-        parked: [...counts.parked.map(parkedOf), ...counts.parkedPhotos.map(parkedPhoto)],
+        parked: [...units(counts.parked).map(parkedOf), ...counts.parkedPhotos.map(parkedPhoto)],
       });
     } catch (error) {
       this.#failed(error);
@@ -165,8 +169,11 @@ export class SyncCourier implements Courier {
   }
 
   #failed(error: unknown): void {
-    if (!(error instanceof StorageFailure)) throw error;
-    this.storage(error.trouble);
+    if (error instanceof StorageFailure) return this.storage(error.trouble);
+    // Ours: a mistake in this program. Shown, so that it is not taken for a lost network.
+    const title = "The app made a mistake";
+    const refusal = { type: "about:blank", title, detail: String(error) };
+    this.#set({ server: "unreachable", refusal });
   }
 
   /** Whether it went through. */
@@ -179,13 +186,7 @@ export class SyncCourier implements Courier {
       if (error instanceof Halt) {
         this.#retryAfterMs = error.retryAfterMs;
         this.#set({ server: error.server, refusal: error.refusal });
-      } else if (error instanceof StorageFailure) this.storage(error.trouble);
-      else {
-        // Ours: a mistake in this program. Shown, so that it is not taken for a lost network.
-        const title = "The app made a mistake";
-        const refusal = { type: "about:blank", title, detail: String(error) };
-        this.#set({ server: "unreachable", refusal });
-      }
+      } else this.#failed(error);
       return false;
     } finally {
       await this.recount();
@@ -234,9 +235,9 @@ export class SyncCourier implements Courier {
       const queue = batches(all, BATCH_MAX);
       for (let batch = queue.shift(); batch; batch = queue.shift()) {
         const reply = await this.#sendBatch(route, batch);
-        if (reply === "split") {
+        if ("split" in reply) {
           if (batch.length === 1) {
-            await this.#park(batch.flat(), TOO_LARGE);
+            await this.#park(batch.flat(), reply.split);
             answered += 1;
           } else {
             const half = Math.ceil(batch.length / 2);
@@ -260,22 +261,24 @@ export class SyncCourier implements Courier {
     }
   }
 
-  /** `split`: the server will not read so much, or something in it, at once. */
+  /** `split`: why the server will not read so much, or something in it, at once. */
   async #sendBatch(
     route: Route,
     batch: readonly Unit[],
-  ): Promise<(PushReply & { time: Heard }) | "split"> {
+  ): Promise<(PushReply & { time: Heard }) | { split: RowProblem }> {
     const cursor = this.context.store.cursor;
     let call: Call<PushReply>;
     try {
       call = api.push(route.workshop, cursor, batch.flat());
     } catch (error) {
-      if (error instanceof PackingError || error instanceof RangeError) return "split";
-      throw error;
+      if (!(error instanceof PackingError || error instanceof RangeError)) throw error;
+      return { split: { ...UNSOUND, detail: error.message } };
     }
     const sentAt = this.context.nowMs();
     const reply = await this.#ask(route, call);
-    if (reply.kind === "problem" && [400, 413, 422].includes(reply.problem.status)) return "split";
+    if (reply.kind === "problem" && [400, 413, 422].includes(reply.problem.status)) {
+      return { split: reply.problem.status === 413 ? TOO_LARGE : problemOf(reply.problem) };
+    }
     const value = this.#need(reply);
     return { ...value, time: this.#time(value.now, sentAt) };
   }
@@ -388,6 +391,7 @@ export class SyncCourier implements Courier {
 
   async #sendPhotos(route: Route): Promise<void> {
     let sent = 0;
+    let stumbled: Reply<null> | null = null;
     for (const blob of await route.outbox.pendingPhotos()) {
       // Words before pictures: what was written meanwhile goes first.
       if (this.#again) return;
@@ -398,6 +402,9 @@ export class SyncCourier implements Courier {
       const reply = await this.#ask(route, api.putBlob(route.workshop, blob, picture));
       if (reply.kind === "problem" && [400, 413, 415, 422].includes(reply.problem.status)) {
         await route.outbox.parkPhoto(blob, problemOf(reply.problem));
+      } else if (reply.kind === "problem" && reply.problem.status === 500) {
+        // It may be this picture at which the server stumbles: the others do not wait for it.
+        stumbled = reply;
       } else {
         this.#need(reply);
         await route.pictures.put(blob, "full", picture, this.context.nowMs());
@@ -408,6 +415,7 @@ export class SyncCourier implements Courier {
     }
     // The server has written `stored` on their records: fetch that.
     if (sent) this.#again = true;
+    if (stumbled) this.#need(stumbled);
   }
 
   /** Bytes of photos that a restored server has lost, as far as they are still here. */
@@ -462,6 +470,11 @@ export class SyncCourier implements Courier {
     }
   }
 }
+
+const UNSOUND: RowProblem = {
+  type: "/api/problems/malformed",
+  title: "It cannot be packed for the way",
+};
 
 const TOO_LARGE: RowProblem = {
   type: "/api/problems/too-large",
@@ -545,14 +558,18 @@ function problemOf({ type, title, detail }: RowProblem): RowProblem {
   return { type, title, ...(detail === undefined ? {} : { detail }) };
 }
 
-function parkedOf({ id, type, record, set, problem }: OutboxRow): Parked {
+/** A unit told by the one of its changes that was refused for itself. */
+function parkedOf(unit: Unit): Parked {
+  const culprit = unit.find(({ problem }) => problem && !problem.type.endsWith("/group-refused"));
+  const { id, type, record, set, problem } = culprit ?? unit[0]!;
   const reason = problem ?? { type: "about:blank", title: "The server refused it" };
-  return { change: id, type, record, set, problem: problemOf(reason) };
+  return { change: id, type, record, set, problem: problemOf(reason), along: unit.length - 1 };
 }
 
 /** Bytes of a picture that the server does not want; named by their blob. */
 function parkedPhoto({ blob, problem }: { blob: string; problem: RowProblem }): Parked {
-  return { change: PHOTO_PREFIX + blob, type: "photo", record: "", set: { blob }, problem };
+  const change = PHOTO_PREFIX + blob;
+  return { change, type: "photo", record: "", set: { blob }, problem, along: 0 };
 }
 
 function blobOf(change: string): string | null {

@@ -1,7 +1,7 @@
 /** What this device promises about keeping things, and a copy of what exists only here. */
 import { signal, type ReadonlySignal, type Signal } from "@preact/signals";
 import { StorageFailure } from "../db/failure";
-import type { Outbox, PhotoRow } from "../db/outbox";
+import { isChange, type Outbox, type PhotoRow, type Quarantined } from "../db/outbox";
 import type { RecordChange } from "../core/packing";
 import type { RecordStore } from "./store";
 import type { Keeping } from "./types";
@@ -21,6 +21,8 @@ interface Copy {
   saved_at: string;
   changes: RecordChange[];
   photos: { blob: string; type: string; base64: string }[];
+  /** What this version of the app cannot read, as it was found. */
+  aside: Quarantined[];
 }
 
 export interface KeepingContext {
@@ -68,7 +70,7 @@ export class SyncKeeping implements Keeping {
   async copyUnsent(): Promise<Blob> {
     if (!this.#place) throw new StorageFailure("lost");
     const { workshop, outbox } = this.#place;
-    const { changes, photos } = await outbox.unconfirmed();
+    const { changes, photos, aside } = await outbox.unconfirmed();
     const copy: Copy = {
       what: WHAT,
       version: VERSION,
@@ -78,6 +80,7 @@ export class SyncKeeping implements Keeping {
         id, type, record, set, stamp, supersedes, ...(group ? { group } : {}),
       })),
       photos: photos.map(({ blob, type, bytes }) => ({ blob, type, base64: toBase64(bytes) })),
+      aside,
     };
     return new Blob([JSON.stringify(copy)], { type: "application/json" });
   }
@@ -120,25 +123,11 @@ function copyOf(text: string): Copy {
   }
   const sound =
     (copy.changes ?? []).every(isChange) &&
-    (copy.photos ?? []).every((photo) =>
-      [photo.blob, photo.type, photo.base64].every((part) => typeof part === "string"),
+    (copy.photos ?? []).every((photo: Partial<Copy["photos"][number]> | null) =>
+      [photo?.blob, photo?.type, photo?.base64].every((part) => typeof part === "string"),
     );
   if (!sound) throw new CopyRefused("This copy is damaged: some of it cannot be read.");
   return copy as Copy;
-}
-
-function isChange(one: Partial<RecordChange> | null): boolean {
-  return (
-    typeof one?.id === "string" &&
-    /^[0-9a-f]{16}\.[1-9][0-9]{0,14}$/.test(one.id) &&
-    typeof one.type === "string" &&
-    typeof one.record === "string" &&
-    typeof one.set === "object" &&
-    typeof one.stamp === "string" &&
-    /^[0-9a-f]{32}$/.test(one.stamp) &&
-    Array.isArray(one.supersedes) &&
-    one.supersedes.every((id) => typeof id === "string")
-  );
 }
 
 /** In pieces: all bytes at once are too many arguments. */

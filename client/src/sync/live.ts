@@ -81,6 +81,8 @@ export class Live {
   /** Something was written on this device. */
   wrote(): void {
     void this.courier.recount();
+    // A server that has asked to be left alone for a while is left alone.
+    if (this.courier.retryAfterMs !== null && this.#cancel) return;
     this.#soon(this.courier.state.value.server === "reached" ? AFTER_WRITE_MS : WAIT_MS);
   }
 

@@ -82,6 +82,8 @@ export class SyncPhotos implements Photos {
     const [photo, thumb] = await this.#draw(file);
     const blob = await this.context.sha256(photo.bytes);
     const now = nowMs();
+    // Paired to another workshop while it was drawn: the picture does not belong there.
+    if (this.#places?.outbox !== places.outbox) throw new StorageFailure("lost");
     await store.writePhoto(
       {
         type: "photo",
@@ -123,7 +125,7 @@ export class SyncPhotos implements Photos {
 
   /**
    * Fetches the drawings of a kit that are not kept yet, one at a time, for use without a network.
-   * Stops at the first that cannot be had; the next call goes on from there.
+   * Stops at the first that cannot be had or kept; the next call goes on from there.
    */
   async prefetch(kit: string): Promise<void> {
     const places = this.#places;
@@ -133,7 +135,8 @@ export class SyncPhotos implements Photos {
       if (await places.pictures.has(blob, "full")) continue;
       const reply = await this.context.http.picture(blobPath(blob, "full"), PICTURE_TIMEOUT_MS);
       if (reply.kind === "ok") {
-        await places.pictures.put(blob, "full", reply.value, this.context.nowMs(), true);
+        const now = this.context.nowMs();
+        if (!(await places.pictures.put(blob, "full", reply.value, now, true))) return;
       } else if (reply.kind !== "problem" || reply.problem.status !== 404) return;
     }
   }

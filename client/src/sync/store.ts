@@ -128,7 +128,7 @@ export class RecordStore implements Store {
     return this.#save([this.#intend(draft.type, draft.id, () => set)], { photo });
   }
 
-  remove(views: readonly View[]): Promise<void> {
+  remove(views: readonly RecordKey[]): Promise<void> {
     return this.#save(views.map(({ type, id }) => this.#intend(type, id, deletion)), {});
   }
 
@@ -388,7 +388,12 @@ export class RecordStore implements Store {
       const rows = await dbs.outbox.above(cursor?.seq ?? 0);
       this.#cursor = cursor;
       const asked = new Set(news.records.map(keyOf));
-      this.#show(records.filter((one) => this.#scopes.has(one.scope) || this.#has(one)));
+      const mine = rows.filter(({ type, record }) => asked.has(`${type}:${record}`));
+      // What is pending comes into memory whatever its scope, so what lies under it does, too.
+      const under = new Set(mine.map(({ type, record }) => `${type}:${record}`));
+      const wanted = (one: MirrorRecord): boolean =>
+        this.#scopes.has(one.scope) || this.#has(one) || under.has(keyOf(one));
+      this.#show(records.filter(wanted));
       batch(() => {
         for (const [type, keys] of grouped(news.records ?? [], ({ type }) => type)) {
           const here = keys.map(({ id }) => id).filter((id) => this.#has({ type, id }));
@@ -397,7 +402,7 @@ export class RecordStore implements Store {
           });
         }
       });
-      this.#add(rows.filter(({ type, record }) => asked.has(`${type}:${record}`)));
+      this.#add(mine);
     });
   }
 }

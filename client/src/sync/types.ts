@@ -77,6 +77,8 @@ export interface Parked {
   record: string;
   set: Readonly<Record<string, unknown>>;
   problem: { type: string; title: string; detail?: string };
+  /** How many other changes stand or fall with it. */
+  along: number;
 }
 
 export interface Courier {

@@ -23,7 +23,8 @@ export function stripText(
   if (state.server === "tooOld") return with_("caution", say.tooOld);
   if (standing.kind === "unpaired" || state.server === "unpaired") return with_("cut", say.unpaired);
   if (state.quarantined > 0) return with_("caution", say.quarantined(state.quarantined));
-  if (state.parked.length > 0) return with_("held", say.parked(state.parked.length));
+  const parked = state.parked.reduce((sum, { along }) => sum + 1 + along, 0);
+  if (parked > 0) return with_("held", say.parked(parked));
   if (state.server === "unreachable") return with_("cut", say.unreachable);
   if (state.refusal) return with_("caution", say.refusal(state.refusal.title));
   if (updateWaits) return with_("ready", say.update);
