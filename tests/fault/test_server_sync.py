@@ -395,6 +395,20 @@ def test_failure_12_the_server_lifts_a_stamp_below_what_it_supersedes(workshop: 
     assert verdict.restamped > first.stamp
 
 
+def test_failure_12_what_the_server_writes_sorts_above_what_it_supersedes(
+    database: str | None, workshop: str
+) -> None:
+    """A device may be up to a minute ahead without being restamped; the server is not."""
+    ahead = SimDevice(workshop, skew_ms=50_000)
+    now = journal.now_ms()
+    first = ahead.write("kit", KIT, {"name": "ahead"}, now)
+    assert ahead.send([first], now)[0].restamped is None
+    with writing() as conn:
+        change = journal.write(conn, workshop, [journal.Draft("kit", KIT, {"name": "server"})])[0]
+    assert change.supersedes == [first.id]
+    assert change.stamp > first.stamp
+
+
 def _journal_row(change: Change) -> sa.Row[tuple[object, ...]]:
     with reading() as conn:
         return conn.execute(
@@ -457,6 +471,27 @@ def test_a_page_never_ends_within_a_group(database: str | None, workshop: str) -
     device.exchange(NOW)
     _, _, changes = journal.pull(workshop, None, 4)
     assert len({change.record for change in changes if change.type == "kit"}) == 6
+
+
+def test_a_page_ends_with_its_group_wherever_its_other_changes_are(
+    database: str | None, workshop: str
+) -> None:
+    device = SimDevice(workshop)
+    group = (1, 3)
+    for _ in range(3):
+        device.write("kit", str(uuid.uuid4()), {"name": "one of three"}, NOW, group)
+    between = device.write("kit", str(uuid.uuid4()), {"name": "beside"}, NOW)
+    after = [device.write("kit", str(uuid.uuid4()), {"name": "after"}, NOW) for _ in range(3)]
+    one, two, three = (change for change in device.outbox.values() if change.group)
+    device.send([one, between, two, three, *after], NOW)
+    cursor, more, changes = journal.pull(workshop, None, 3)
+    assert [change.record for change in changes[2:]] == [
+        one.record, between.record, two.record, three.record,
+    ]  # fmt: skip
+    assert more
+    _, more, changes = journal.pull(workshop, cursor, 3)
+    assert [change.record for change in changes] == [change.record for change in after]
+    assert not more
 
 
 def test_a_group_is_taken_whole_or_not_at_all(workshop: str) -> None:

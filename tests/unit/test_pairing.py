@@ -12,6 +12,7 @@ from flask.testing import FlaskClient
 
 from bagtrail.domain import devices, journal
 from tests.conftest import speaking
+from tests.devices import SimDevice
 
 
 def _arrival(**more: str) -> dict[str, str]:
@@ -203,8 +204,6 @@ def test_another_site_cannot_write_with_the_cookie(app: Flask, owner: FlaskClien
 
 
 def test_two_workshops_see_nothing_of_each_other(app: Flask, owner: FlaskClient) -> None:
-    from tests.devices import SimDevice
-
     kit = owner.post("/api/kits", json={"name": "Ours"}).json["id"]
     with app.app_context():
         other = SimDevice(str(uuid.uuid4()))
@@ -215,3 +214,37 @@ def test_two_workshops_see_nothing_of_each_other(app: Flask, owner: FlaskClient)
     theirs = next(iter(other.types))
     assert owner.get(f"/api/kits/{theirs}").status_code == 404
     assert owner.patch(f"/api/kits/{theirs}", json={"name": "x"}).status_code == 404
+
+
+@pytest.mark.parametrize("type_", ["workshop", "device"])
+def test_what_lets_devices_in_is_not_deleted_nor_made_by_the_way(
+    database: str | None, owner: FlaskClient, app: Flask, type_: str
+) -> None:
+    """Without its workshop's or device's record, a paired device would be locked out for good."""
+    session = owner.get("/api/session").json
+    own = session[type_]["id"]
+    assert owner.delete(f"/api/{type_}s/{own}").status_code == 405
+    assert owner.post(f"/api/{type_}s", json={"name": "Another"}).status_code == 405
+    with app.app_context():
+        other = SimDevice(session["workshop"]["id"])
+        other.pull()
+        deleted = other.delete(own, journal.now_ms())
+        verdict = other.send([deleted], journal.now_ms())[0]
+    assert verdict.problem is not None
+    assert "deleted" in verdict.problem.body()["errors"]
+    assert owner.get("/api/session").json == session
+
+
+def test_pairing_is_for_the_workshop_that_claimed_the_server(
+    database: str | None, owner: FlaskClient, app: Flask
+) -> None:
+    """A record of type workshop with another id would be taken for the workshop to pair with."""
+    workshop = owner.get("/api/session").json["workshop"]["id"]
+    with app.app_context():
+        other = SimDevice(workshop)
+        bogus = other.write("workshop", str(uuid.UUID(int=1)), {"name": "Mine"}, journal.now_ms())
+        verdict = other.send([bogus], journal.now_ms())[0]
+        assert verdict.verdict == "refused"
+        code, _ = devices.offer_pairing()
+    made = speaking(app).post("/api/pairing/redeem", json=_arrival(code=code))
+    assert made.json["workshop"]["id"] == workshop

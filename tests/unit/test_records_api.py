@@ -16,7 +16,7 @@ def _kit(owner: FlaskClient, name: str = "Tarn") -> str:
     return str(owner.post("/api/kits", json={"name": name}).json["id"])
 
 
-@pytest.mark.parametrize("type_", sorted(RECORDS))
+@pytest.mark.parametrize("type_", sorted(n for n, s in RECORDS.items() if not s.lasting))
 def test_every_record_type_is_made_read_changed_and_deleted(owner: FlaskClient, type_: str) -> None:
     schema = RECORDS[type_]
     fields = {n: example(k) for n, k in field_kinds(type_).items() if n != "deleted"}

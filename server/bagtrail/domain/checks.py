@@ -39,6 +39,8 @@ def fields_problem(type_: str, fields: Mapping[str, Any]) -> Invalid | None:
                 _check_unknown(name, value)
         except ValidationError as error:
             errors[name] = error.messages
+    if known and RECORDS[type_].lasting and fields.get("deleted") is not None:
+        errors["deleted"] = [f"A {type_} cannot be deleted."]
     if not errors:
         return None
     names = ", ".join(errors)

@@ -85,7 +85,7 @@ def offer_pairing(workshop: str | None = None) -> tuple[str, int]:
     now = journal.now_ms()
     with writing() as conn:
         if workshop is None:
-            workshop = conn.execute(sa.select(RECORD_TABLES["workshop"].c.id)).scalar()
+            workshop = _only_workshop(conn)
             if workshop is None:
                 raise NotFound("This server has no workshop yet: open it in a browser first.")
         conn.execute(
@@ -189,7 +189,15 @@ _FORGIVEN = str.maketrans({"O": "0", "I": "1", "L": "1", "-": None, " ": None})
 
 
 def _claimed(conn: Connection) -> bool:
-    return conn.execute(sa.select(RECORD_TABLES["workshop"].c.id).limit(1)).first() is not None
+    return _only_workshop(conn) is not None
+
+
+def _only_workshop(conn: Connection) -> str | None:
+    table = RECORD_TABLES["workshop"]
+    found: str | None = conn.execute(
+        sa.select(table.c.id).where(table.c.id == table.c.workshop_id)
+    ).scalar()
+    return found
 
 
 def _let_in(conn: Connection, workshop: str, arrival: Arrival) -> str:

@@ -111,20 +111,21 @@ def write(
     accepted.load({draft.record for draft in drafts})
     changes = []
     for tick, draft in enumerate(drafts):
-        blocked = accepted.blocked(draft.record)
+        blocked = accepted.blocked(draft.record, draft.type)
         if blocked is not None:
             raise blocked
         entry = accepted.entry(draft.record, draft.type)
         ledger.counter += 1
-        stamp = stamps.make(accepted.now + (tick >> 16), tick & 0xFFFF, ledger.clock)
-        change = Change(
+        seen = merge.superseded_by(entry.state, draft.set)
+        # A head may be up to AHEAD_MAX_MS ahead of the server, and is not to win over this.
+        stamp = stamps.above(
+            merge.floor(entry.state, seen),
+            accepted.now + (tick >> 16),
+            tick & 0xFFFF,
             ledger.clock,
-            ledger.counter,
-            draft.type,
-            draft.record,
-            draft.set,
-            stamp,
-            merge.superseded_by(entry.state, draft.set),
+        )
+        change = Change(
+            ledger.clock, ledger.counter, draft.type, draft.record, draft.set, stamp, seen
         )
         accepted.add(change, Verdict("applied"))
         changes.append(change)
@@ -164,14 +165,19 @@ def pull(workshop: str, cursor: Cursor | None, limit: int) -> tuple[Cursor, bool
         rows = list(conn.execute(wanted.where(columns.seq > since).limit(limit + 1)))
         more = len(rows) > limit
         if more:
-            spill = rows.pop()
-            while rows[-1].group_key is not None and spill.group_key == rows[-1].group_key:
-                rows.append(spill)
-                following = conn.execute(wanted.where(columns.seq > spill.seq).limit(1)).first()
-                if following is None:
-                    more = False
-                    break
-                spill = following
+            rows.pop()
+            last = rows[-1]
+            end = last.group_key and conn.execute(
+                sa.select(sa.func.max(columns.seq)).where(
+                    columns.workshop_id == workshop,
+                    columns.seq > last.seq,
+                    columns.group_key == last.group_key,
+                )
+            ).scalar()
+            if end:
+                rest = wanted.where(columns.seq > last.seq)
+                rows += conn.execute(rest.where(columns.seq <= end))
+                more = conn.execute(rest.where(columns.seq > end).limit(1)).first() is not None
         changes = [
             Change(*_split(head_id), row.type, row.id, fields, stamp)
             for row in rows
@@ -312,12 +318,14 @@ class _Acceptance:
             for row in self.conn.execute(wanted_ids):
                 self._blocked[row.id] = RecordPurged("It was deleted, and cleared away since.")
 
-    def blocked(self, record: str, type_: str | None = None) -> Problem | None:
-        """Why nothing may be written to this record, or None."""
+    def blocked(self, record: str, type_: str) -> Problem | None:
+        """Why nothing may be written to this record as one of this type, or None."""
         problem = self._blocked.get(record)
         entry = self._entries.get(record)
-        if problem is None and type_ is not None and entry is not None and entry.type != type_:
+        if problem is None and entry is not None and entry.type != type_:
             problem = Invalid(f"The record is a {entry.type}, not a {type_}.")
+        if problem is None and type_ == "workshop" and record != self.workshop:
+            problem = OtherWorkshop("A workshop is made by claiming a server.")
         return problem
 
     def entry(self, record: str, type_: str) -> Entry:
@@ -376,11 +384,7 @@ class _Acceptance:
         epochs.save(self.conn, self.ledger)
 
     def _stamp(self, change: Change, entry: Entry) -> str:
-        floor = None
-        if change.supersedes:
-            floor = max(
-                (h.stamp for h in entry.state.heads if h.id in change.supersedes), default=None
-            )
+        floor = merge.floor(entry.state, change.supersedes)
         ms = int(change.stamp[:12], 16)
         if ms > self.now + AHEAD_MAX_MS:
             tick = self._restamp_tick
@@ -399,7 +403,7 @@ class _Acceptance:
         for clock, numbers in counters.items():
             rows = self.conn.execute(
                 sa.select(journal)
-                .where(journal.c.clock == clock)
+                .where(journal.c.workshop_id == self.workshop, journal.c.clock == clock)
                 .where(journal.c.counter.between(min(numbers), max(numbers)))
             )
             for row in rows.mappings():

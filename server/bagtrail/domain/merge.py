@@ -89,6 +89,13 @@ def superseded_by(state: State, fields: Collection[str]) -> list[str]:
     return [head.id for head in state.heads if not head.set.keys().isdisjoint(fields)]
 
 
+def floor(state: State, supersedes: Collection[str]) -> str | None:
+    """The stamp that a change must sort above: the greatest of the heads that it supersedes."""
+    if not supersedes:
+        return None
+    return max((head.stamp for head in state.heads if head.id in supersedes), default=None)
+
+
 def values(state: State) -> dict[str, Any]:
     """Shown value of each field: that of the head with the greatest (stamp, id)."""
     shown: dict[str, Any] = {}

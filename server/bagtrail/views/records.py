@@ -102,6 +102,7 @@ def _collection(schema: type[Record]) -> None:
             body = {"items": [_dump(item) for item in found], "next": following}
             return _tagged(_reply(body), tag)
 
+    class Growing(Many):
         @blp.arguments(schema)
         @blp.response(201, read)
         @blp.alt_response(422, schema=ProblemMessage, content_type=PROBLEM)
@@ -130,15 +131,15 @@ def _collection(schema: type[Record]) -> None:
             response.set_etag(str(changed.seq))
             return response
 
+    class Ending(One):
         @blp.response(204)
         @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
         def delete(self, record: Any) -> None:
             records.delete(caller().workshop, type_, str(record), _seen())
 
-    for view, path in ((Many, ""), (One, "/<uuid:record>")):
-        label = f"{name}{view.__name__}"
-        view.__name__ = label
-        blp.route(f"/{schema.collection}{path}", endpoint=label)(view)
+    many, one = (Many, One) if schema.lasting else (Growing, Ending)
+    blp.route(f"/{schema.collection}", endpoint=f"{name}Many")(many)
+    blp.route(f"/{schema.collection}/<uuid:record>", endpoint=f"{name}One")(one)
 
 
 def _reply(body: dict[str, Any], status: int = 200) -> Response:

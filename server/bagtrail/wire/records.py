@@ -47,7 +47,8 @@ class Record(Schema):
     ``scope``: the field that holds the kit or build the record belongs to; None for records
     of the workshop itself.  ``quiet``: fields on which two unseen writes need no person to
     settle them, because the later one is simply right (moments, positions).  ``derived``: the
-    fields, in order, from which the id follows.
+    fields, in order, from which the id follows.  ``lasting``: made by claiming and pairing alone,
+    and never deleted, because who is let in hangs on it.
     """
 
     class Meta:
@@ -58,6 +59,7 @@ class Record(Schema):
     scope: ClassVar[str | None] = None
     quiet: ClassVar[frozenset[str]] = frozenset()
     derived: ClassVar[tuple[str, ...]] = ()
+    lasting: ClassVar[bool] = False
 
     #: Null while the record stands.  Once deleted, the ids of all changes the deleter had seen
     #: as heads of the record: an edit that is not among them keeps the record and is asked about.
@@ -66,12 +68,14 @@ class Record(Schema):
 
 class Workshop(Record):
     record_type, collection = "workshop", "workshops"
+    lasting = True
     name = Text(80, least=1, required=True)
     units = Word("mm", "inch")
 
 
 class Device(Record):
     record_type, collection = "device", "devices"
+    lasting = True
     quiet = frozenset({"clock", "paired_at", "revoked_at"})
     name = Text(60, least=1, required=True)
     kind = Word("phone", "tablet", "desk")
