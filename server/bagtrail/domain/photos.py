@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import time
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 import sqlalchemy as sa
@@ -60,20 +60,43 @@ def keep(
                 "stored_ms": journal.now_ms(),
             }
             upsert(conn, blobs, [row])
-        photo = RECORD_TABLES["photo"]
-        waiting: Iterable[str] = conn.execute(
-            sa.select(photo.c.id).where(
-                photo.c.workshop_id == workshop,
-                photo.c.blob == sha256,
-                sa.or_(photo.c.stored.is_(None), sa.not_(photo.c.stored)),
-            )
-        ).scalars()
-        drafts = [Draft("photo", id_, {"stored": True}) for id_ in waiting]
-        if drafts:
-            journal.write(conn, workshop, drafts)
+        _mark_stored(conn, workshop, [sha256])
     kept = find(workshop, sha256)
     assert kept is not None
     return kept, known is None
+
+
+def confirm(workshop: str, named: Collection[str]) -> None:
+    """Marks the photos of these blobs as stored whose bytes are here already.
+
+    Bytes may come before their record: a device takes a photo while its pictures are being sent.
+    """
+    if not named:
+        return
+    with reading() as conn:
+        here: Iterable[str] = conn.execute(
+            sa.select(blobs.c.sha256).where(
+                blobs.c.workshop_id == workshop, blobs.c.sha256.in_(sorted(set(named)))
+            )
+        ).scalars()
+        arrived = list(here)
+    if arrived:
+        with writing() as conn:
+            _mark_stored(conn, workshop, arrived)
+
+
+def _mark_stored(conn: sa.Connection, workshop: str, named: Collection[str]) -> None:
+    photo = RECORD_TABLES["photo"]
+    waiting: Iterable[str] = conn.execute(
+        sa.select(photo.c.id).where(
+            photo.c.workshop_id == workshop,
+            photo.c.blob.in_(named),
+            sa.or_(photo.c.stored.is_(None), sa.not_(photo.c.stored)),
+        )
+    ).scalars()
+    drafts = [Draft("photo", id_, {"stored": True}) for id_ in waiting]
+    if drafts:
+        journal.write(conn, workshop, drafts)
 
 
 def find(workshop: str, sha256: str) -> Kept | None:

@@ -12,9 +12,10 @@ from typing import Any
 from flask import Response, request, stream_with_context
 from flask.views import MethodView
 
-from ..domain import epochs, journal, records
+from ..domain import epochs, journal, photos, records
 from ..domain.journal import Cursor
 from ..wire import messages, packing
+from ..wire.changes import Change
 from .auth import caller, settings
 from .bodies import Calls
 
@@ -53,6 +54,17 @@ class Push(MethodView):
         who = caller()
         ledger, verdicts = journal.push(who.workshop, who.clocks, changes, cursor)
         epochs.remember(settings().epoch_file, ledger.epoch, ledger.seq)
+        photos.confirm(
+            who.workshop,
+            [
+                change.set["blob"]
+                for change, verdict in zip(changes, verdicts, strict=True)
+                if isinstance(change, Change)
+                and change.type == "photo"
+                and isinstance(change.set.get("blob"), str)
+                and verdict.verdict in ("applied", "duplicate")
+            ],
+        )
         return _json(
             {
                 "epoch": ledger.epoch,
