@@ -101,7 +101,10 @@ def strip(page: Page) -> Locator:
 
 
 def all_sent(page: Page) -> None:
-    expect(strip(page)).to_have_text("Everything is on the server", timeout=PATIENCE_MS)
+    """Waits until nothing is left to send, and what was written just now has been counted."""
+    for _ in range(2):
+        expect(strip(page)).to_have_text("Everything is on the server", timeout=PATIENCE_MS)
+        page.wait_for_timeout(200)
 
 
 def waits_for_server(page: Page) -> None:

@@ -1,5 +1,5 @@
 /** A picture of the workshop, wherever its bytes are; gives its URL back when it leaves. */
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { useBench } from "./bench-context";
 import { words } from "./words";
 
@@ -19,9 +19,12 @@ export function Picture(props: {
 }) {
   const { photos } = useBench();
   const [shown, setShown] = useState<Shown>({ kind: "loading" });
+  const [tries, setTries] = useState(0);
+  const triedWith = useRef(props.stored);
   useEffect(() => {
     let gone = false;
     let release: (() => void) | null = null;
+    triedWith.current = props.stored;
     setShown({ kind: "loading" });
     photos.show(props.blob, props.size).then(
       (found) => {
@@ -37,7 +40,11 @@ export function Picture(props: {
       gone = true;
       release?.();
     };
-  }, [photos, props.blob, props.size, props.stored]);
+  }, [photos, props.blob, props.size, tries]);
+  useEffect(() => {
+    // A picture that is here already does not blink when the server says that it has it, too.
+    if (shown.kind === "elsewhere" && triedWith.current !== props.stored) setTries(tries + 1);
+  }, [shown.kind, props.stored]);
   const style = props.ratio ? { aspectRatio: String(props.ratio) } : undefined;
   if (shown.kind === "here") {
     return (
