@@ -91,7 +91,8 @@ def _ready(settings: Settings) -> Iterator[None]:
     """Inside the app's context, its database up to date; all connections closed at the end."""
     from flask_migrate import upgrade
 
-    from .domain import epochs
+    from .domain import epochs, photos
+    from .storage.blobs import BlobStore
     from .storage.work import engine
 
     with _app(settings).app_context():
@@ -99,6 +100,7 @@ def _ready(settings: Settings) -> Iterator[None]:
             upgrade()
             if epochs.settle(settings.epoch_file) == "restored":
                 print("An older database was put back: devices will offer what it lacks.")
+                photos.adopt(BlobStore(settings.blob_folder), settings.photo_max_pixels)
             yield
         finally:
             engine().dispose()
@@ -238,7 +240,8 @@ def _restore(settings: Settings, arguments: argparse.Namespace) -> int:
 
     if why := _taken(settings.host, settings.port):
         return _fail(f"Stop the server first: port {settings.port} is in use ({why}).")
-    with _ready(settings):
+    # The database that is there may be damaged: nothing is asked of it.
+    with _app(settings).app_context():
         upkeep.restore(settings, arguments.file.absolute())
     # The copy may be of an older version of the program.
     with _ready(settings):

@@ -237,6 +237,7 @@ def test_failure_7_a_restored_server_gets_back_what_it_lost(
     assert lost in tablet.mirror
 
     upkeep.restore(settings, copy)
+    assert epochs.settle(settings.epoch_file) == "restored"
     for number in range(10):
         _kit(tablet, f"more {number}", record=str(uuid.uuid4()))
     tablet.exchange(NOW)
@@ -266,6 +267,31 @@ def test_failure_7_a_file_put_back_by_hand_is_noticed_at_the_next_start(
     with pytest.raises(OtherEpoch):
         device.pull()
     assert epochs.settle(settings.epoch_file) == "same"
+
+
+def test_failure_7_what_the_server_wrote_is_told_from_what_a_restore_has_lost(
+    settings: Settings, workshop: str
+) -> None:
+    """Failure 7: lost were writes of the API's, which the file beside the data does not know of."""
+
+    def write(name: str) -> None:
+        with writing() as conn:
+            journal.write(conn, workshop, [journal.Draft("kit", KIT, {"name": name})])
+
+    device = SimDevice(workshop)
+    db.engine.dispose()
+    database = settings.data / "bagtrail.sqlite3"
+    old = database.read_bytes()
+    write("lost")
+    device.pull()
+    db.engine.dispose()
+    for suffix in ("-wal", "-shm"):
+        database.with_name(database.name + suffix).unlink(missing_ok=True)
+    database.write_bytes(old)
+    epochs.settle(settings.epoch_file)
+    write("written instead")
+    device.exchange(NOW)
+    assert device.values(KIT) == {"name": "written instead"}
 
 
 def test_failure_8_what_was_cleared_away_does_not_come_back(

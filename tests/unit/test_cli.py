@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import socket
+import tarfile
+import uuid
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from PIL import Image
 
 from bagtrail import cli
 from bagtrail.settings import Settings
 from bagtrail.storage.tables import db
+from bagtrail.wire import packing
+from tests.devices import SimDevice
 
 Said = pytest.CaptureFixture[str]
 
@@ -91,6 +98,69 @@ def test_restore_of_something_else_leaves_all_as_it_was(
     assert cli.main(["restore", str(file)]) == 1
     assert "not a backup" in capsys.readouterr().err
     assert owner.get("/api/session").json == before
+
+
+def _stopped(app: Flask) -> None:
+    with app.app_context():
+        db.engine.dispose()
+
+
+def test_a_damaged_database_can_be_replaced_by_a_backup_and_is_put_aside(
+    app: Flask, owner: FlaskClient, settings: Settings, tmp_path: Path, capsys: Said
+):
+    before = owner.get("/api/session").json
+    file = tmp_path / "shed.tar"
+    assert cli.main(["backup", str(file)]) == 0
+    _stopped(app)
+    database = settings.data / "bagtrail.sqlite3"
+    for damage in (b"this is no database" * 1000, b"nor is this" * 1000):
+        for suffix in ("-wal", "-shm"):
+            database.with_name(database.name + suffix).unlink(missing_ok=True)
+        database.write_bytes(damage)
+        assert cli.main(["restore", str(file)]) == 0, capsys.readouterr().err
+        assert owner.get("/api/session").json["workshop"] == before["workshop"]
+        _stopped(app)
+    aside = sorted(settings.data.glob("*.before-restore*"))
+    assert [path.read_bytes()[:4] for path in aside] == [b"this", b"nor "]
+
+
+def test_a_damaged_backup_replaces_nothing(
+    app: Flask, owner: FlaskClient, settings: Settings, tmp_path: Path, capsys: Said
+):
+    before = owner.get("/api/session").json
+    bad = tmp_path / "bagtrail.sqlite3"
+    bad.write_bytes(b"no database at all " * 1000)
+    file = tmp_path / "shed.tar"
+    with tarfile.open(file, "w") as archive:
+        archive.add(bad, bad.name)
+    assert cli.main(["restore", str(file)]) == 1
+    assert "damaged" in capsys.readouterr().err
+    assert owner.get("/api/session").json == before
+    assert list(settings.data.glob("*.before-restore*")) == []
+
+
+def test_photos_taken_since_the_backup_are_known_again_after_a_restore(
+    app: Flask, owner: FlaskClient, tmp_path: Path
+):
+    """Failure 7: the record comes back from the device, whose bytes may be gone by then."""
+    file = tmp_path / "shed.tar"
+    assert cli.main(["backup", str(file)]) == 0
+    picture = BytesIO()
+    Image.new("RGB", (40, 30), "navy").save(picture, "PNG")
+    sha = hashlib.sha256(picture.getvalue()).hexdigest()
+    kept = owner.put(f"/api/blobs/{sha}", data=picture.getvalue(), content_type="image/png")
+    assert kept.status_code == 201
+    _stopped(app)
+    assert cli.main(["restore", str(file)]) == 0
+    assert owner.get(f"/api/blobs/{sha}").status_code == 200
+    with app.app_context():
+        phone = SimDevice(owner.get("/api/session").json["workshop"]["id"])
+        fields = {"build": str(uuid.uuid4()), "blob": sha, "taken_at": "2026-05-04T18:30:00.000Z"}
+        change = phone.write("photo", str(uuid.uuid4()), fields, 1_790_000_000_000)
+    owner.post("/api/devices/me/clock", json={"clock": phone.clock})
+    packed = packing.pack([change])
+    assert owner.post("/api/sync/push", json={"changes": packed}).json["verdicts"] == ["applied"]
+    assert owner.get(f"/api/photos/{change.record}").json["stored"] is True
 
 
 @pytest.mark.parametrize("command", [["serve"], ["restore", "shed.tar"]])

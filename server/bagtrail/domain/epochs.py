@@ -80,24 +80,27 @@ def settle(file: Path) -> str:
             _roll(conn)
             outcome = "restored"
         else:
+            _renew_clock(conn)
             outcome = "same"
         entry = read(conn)
     remember(file, entry.epoch, entry.seq, anew=True)
     return outcome
 
 
-def roll() -> None:
-    """A new epoch: what ``bagtrail restore`` does after it has put a copy back."""
-    with writing() as conn:
-        _roll(conn)
-
-
 def _roll(conn: Connection) -> None:
-    # The server's own clock goes with the epoch: the counters it gave out since the copy was made
-    # are lost, and must not be given out again for other changes.
-    conn.execute(
-        ledger.update().values(epoch=secrets.token_hex(8), clock=secrets.token_hex(8), counter=0)
-    )
+    conn.execute(ledger.update().values(epoch=secrets.token_hex(8)))
+    _renew_clock(conn)
+
+
+def _renew_clock(conn: Connection) -> None:
+    """At each start: counters that the server gave out for changes that a restore has lost must
+    not be given out again for others, be it noticed or not (the file knows of pushes only)."""
+    conn.execute(ledger.update().values(clock=secrets.token_hex(8), counter=0))
+
+
+def forget(file: Path) -> None:
+    """Makes the next start take the database for one that was put back."""
+    remember(file, "", 0, anew=True)
 
 
 def remember(file: Path, epoch: str, seq: int, *, anew: bool = False) -> None:

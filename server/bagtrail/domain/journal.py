@@ -102,6 +102,8 @@ def write(
     Each supersedes all heads of the fields it sets.  Raises Invalid if a draft is not well formed.
     """
     drafts = list(drafts)
+    if not drafts:
+        return []
     for draft in drafts:
         problem = fields_problem(draft.type, draft.set)
         if problem is not None:

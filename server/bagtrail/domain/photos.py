@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import re
 import time
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
 
 import sqlalchemy as sa
 
 from ..storage.blobs import BlobStore
-from ..storage.tables import RECORD_TABLES
+from ..storage.tables import RECORD_TABLES, record_state
 from ..storage.tables import blob as blobs
 from ..storage.work import reading, upsert, writing
 from ..wire.fields import SHA256_PATTERN
-from ..wire.problems import Invalid, NotFound
+from ..wire.problems import Invalid, NotAPicture, NotFound, TooLarge
 from . import journal, pictures
 from .journal import Draft
 
@@ -42,61 +43,57 @@ def keep(
     """
     if hashlib.sha256(content).hexdigest() != sha256:
         raise Invalid("The bytes do not hash to this name: the upload was cut off or changed.")
-    known = find(workshop, sha256)
-    if known is None:
-        picture = pictures.clean(content, pixels_max)
-        for size, smaller in picture.smaller.items():
-            store.write(workshop, sha256, size, smaller)
-        store.write(workshop, sha256, "", picture.content)
-    with writing() as conn:
-        if known is None:
-            row = {
-                "workshop_id": workshop,
-                "sha256": sha256,
-                "media_type": picture.media_type,
-                "width_px": picture.width_px,
-                "height_px": picture.height_px,
-                "size_bytes": len(picture.content),
-                "stored_ms": journal.now_ms(),
-            }
-            upsert(conn, blobs, [row])
-        _mark_stored(conn, workshop, [sha256])
     kept = find(workshop, sha256)
-    assert kept is not None
-    return kept, known is None
+    # The folder may have been lost, or put back older than the database.
+    new = kept is None or not store.has(workshop, sha256)
+    if kept is None or new:
+        kept = _take_in(store, workshop, sha256, content, pixels_max)
+    mark_stored(workshop)
+    return kept, new
 
 
-def confirm(workshop: str, named: Collection[str]) -> None:
-    """Marks the photos of these blobs as stored whose bytes are here already.
-
-    Bytes may come before their record: a device takes a photo while its pictures are being sent.
-    """
-    if not named:
-        return
-    with reading() as conn:
-        here: Iterable[str] = conn.execute(
-            sa.select(blobs.c.sha256).where(
-                blobs.c.workshop_id == workshop, blobs.c.sha256.in_(sorted(set(named)))
+def mark_stored(workshop: str) -> None:
+    """Marks the standing photos whose bytes are here, whichever of the two came first."""
+    photo = RECORD_TABLES["photo"]
+    here = sa.select(blobs.c.sha256).where(
+        blobs.c.workshop_id == workshop, blobs.c.sha256 == photo.c.blob
+    )
+    with writing() as conn:
+        waiting: Iterable[str] = conn.execute(
+            sa.select(photo.c.id).where(
+                photo.c.workshop_id == workshop,
+                sa.or_(photo.c.stored.is_(None), sa.not_(photo.c.stored)),
+                # What was deleted must not seem changed beside that.
+                sa.not_(photo.c.gone),
+                here.exists(),
             )
         ).scalars()
-        arrived = list(here)
-    if arrived:
-        with writing() as conn:
-            _mark_stored(conn, workshop, arrived)
+        journal.write(conn, workshop, [Draft("photo", id_, {"stored": True}) for id_ in waiting])
 
 
-def _mark_stored(conn: sa.Connection, workshop: str, named: Collection[str]) -> None:
-    photo = RECORD_TABLES["photo"]
-    waiting: Iterable[str] = conn.execute(
-        sa.select(photo.c.id).where(
-            photo.c.workshop_id == workshop,
-            photo.c.blob.in_(named),
-            sa.or_(photo.c.stored.is_(None), sa.not_(photo.c.stored)),
-        )
-    ).scalars()
-    drafts = [Draft("photo", id_, {"stored": True}) for id_ in waiting]
-    if drafts:
-        journal.write(conn, workshop, drafts)
+def adopt(store: BlobStore, pixels_max: int) -> None:
+    """After a restore: pictures that came in since the copy was made are known again."""
+    for workshop in store.workshops():
+        for sha256, _ in list(store.all(workshop)):
+            content = store.read(workshop, sha256)
+            if content is not None and find(workshop, sha256) is None:
+                with contextlib.suppress(NotAPicture, TooLarge):
+                    _take_in(store, workshop, sha256, content, pixels_max)
+        mark_stored(workshop)
+
+
+def _take_in(store: BlobStore, workshop: str, sha256: str, content: bytes, pixels_max: int) -> Kept:
+    picture = pictures.clean(content, pixels_max)
+    for size, smaller in picture.smaller.items():
+        store.write(workshop, sha256, size, smaller)
+    store.write(workshop, sha256, "", picture.content)
+    kept = Kept(
+        sha256, picture.media_type, picture.width_px, picture.height_px, len(picture.content)
+    )
+    row = {"workshop_id": workshop, "stored_ms": journal.now_ms(), **asdict(kept)}
+    with writing() as conn:
+        upsert(conn, blobs, [row])
+    return kept
 
 
 def find(workshop: str, sha256: str) -> Kept | None:
@@ -126,24 +123,20 @@ def fetch(store: BlobStore, workshop: str, sha256: str, size: str) -> tuple[byte
 
 
 def clear_unused(store: BlobStore, workshop: str, *, now_s: float | None = None) -> int:
-    """Deletes bytes that no standing photo or page names, after a time of grace.
+    """Deletes bytes that no record names, after a time of grace.
 
-    Looked up and forgotten in one writing transaction, so that no record can begin to name them
-    in between.  Returns how many.
+    A record names them until it is purged: a deleted one may be kept after all, and the other side
+    of a clash may be chosen.  Looked up and forgotten in one writing transaction, so that no record
+    can begin to name them in between.  Returns how many.
     """
     now_s = time.time() if now_s is None else now_s
     old = [sha for sha, written_s in store.all(workshop) if written_s < now_s - GRACE_S]
     with writing() as conn:
-        named: set[str] = set()
-        for type_ in ("photo", "page"):
-            table = RECORD_TABLES[type_]
-            named.update(
-                conn.execute(
-                    sa.select(table.c.blob).where(
-                        table.c.workshop_id == workshop, sa.not_(table.c.gone)
-                    )
-                ).scalars()
-            )
+        states: Iterable[str] = conn.execute(
+            sa.select(record_state.c.heads).where(record_state.c.workshop_id == workshop)
+        ).scalars()
+        # In whatever field it stands: those of newer devices' records count too.
+        named = {sha for heads in states for sha in _NAMES.findall(heads)}
         unused = [sha for sha in old if sha not in named]
         for sha in unused:
             conn.execute(
@@ -151,3 +144,6 @@ def clear_unused(store: BlobStore, workshop: str, *, now_s: float | None = None)
             )
             store.delete(workshop, sha)
     return len(unused)
+
+
+_NAMES = re.compile('"([0-9a-f]{64})"')

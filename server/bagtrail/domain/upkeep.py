@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import itertools
 import shutil
 import sqlite3
 import tarfile
@@ -32,49 +34,85 @@ def backup(settings: Settings, file: Path) -> None:
             "This server keeps its records in PostgreSQL: back that up with pg_dump, and"
             f" copy the folder {settings.blob_folder}."
         )
-    with tempfile.TemporaryDirectory(dir=settings.data) as folder:
-        copy = Path(folder) / "bagtrail.sqlite3"
-        source = sqlite3.connect(str(engine().url.database))
-        target = sqlite3.connect(copy)
-        with source, target:
-            source.backup(target)
-        source.close()
-        target.close()
-        part = file.with_name(f".{file.name}.part")
-        with tarfile.open(part, "w") as archive:
-            archive.add(copy, "bagtrail.sqlite3")
-            if settings.blob_folder.is_dir():
-                archive.add(settings.blob_folder, "blobs")
+    part = file.with_name(f".{file.name}.part")
+    try:
+        with tempfile.TemporaryDirectory(dir=settings.data) as folder:
+            copy = Path(folder) / _DATABASE
+            with (
+                contextlib.closing(sqlite3.connect(_database())) as source,
+                contextlib.closing(sqlite3.connect(copy)) as target,
+            ):
+                source.backup(target)
+            with tarfile.open(part, "w") as archive:
+                archive.add(copy, _DATABASE)
+                for picture in sorted(settings.blob_folder.rglob("[!.]*")):
+                    # One may be cleared away meanwhile; no record names it then.
+                    with contextlib.suppress(FileNotFoundError):
+                        name = f"blobs/{picture.relative_to(settings.blob_folder).as_posix()}"
+                        archive.add(picture, name, recursive=False)
         part.replace(file)
+    except sqlite3.Error as error:
+        raise NoBackup(f"The database cannot be read: {error}.") from error
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def restore(settings: Settings, file: Path) -> None:
-    """Puts a backup in place of what is there, and rolls the epoch.  The server must not run.
+    """Puts a backup in place of what is there, whatever state that is in.  The server must not run.
 
-    What was there is kept beside it as ``*.before-restore``.
+    What was there is kept beside it as ``*.before-restore``.  The next start finds that the epoch
+    it remembers is another, and rolls it.
     """
     if engine().dialect.name != "sqlite":
         raise NoBackup("Restore PostgreSQL with pg_restore; the next start notices it.")
-    database = Path(str(engine().url.database))
     with tempfile.TemporaryDirectory(dir=settings.data) as folder:
         try:
             with tarfile.open(file) as archive:
                 archive.extractall(folder, filter="data")
         except (tarfile.TarError, OSError) as error:
             raise NoBackup(f"{file} is not a backup that can be read: {error}") from error
-        copy = Path(folder) / "bagtrail.sqlite3"
-        if not copy.is_file():
-            raise NoBackup(f"{file} holds no bagtrail.sqlite3: it is not a backup of Bagtrail.")
-        engine().dispose()
-        for suffix in ("-wal", "-shm"):
-            database.with_name(database.name + suffix).unlink(missing_ok=True)
-        if database.exists():
-            database.replace(database.with_name(database.name + ".before-restore"))
-        shutil.move(copy, database)
+        copy = Path(folder) / _DATABASE
+        _check_copy(file, copy)
+        # Pictures first: they are added to those that are there, and harm nothing if it ends here.
         BlobStore(Path(folder) / "blobs").copy_to(settings.blob_folder)
-    epochs.roll()
-    entry = epochs.current()
-    epochs.remember(settings.epoch_file, entry.epoch, entry.seq, anew=True)
+        engine().dispose()
+        epochs.forget(settings.epoch_file)
+        database = _database()
+        aside = _free_name(database)
+        for suffix in ("", "-wal", "-shm"):
+            old = database.with_name(database.name + suffix)
+            if old.exists():
+                old.replace(aside.with_name(aside.name + suffix))
+        shutil.move(copy, database)
+
+
+_DATABASE = "bagtrail.sqlite3"
+
+
+def _database() -> Path:
+    return Path(str(engine().url.database))
+
+
+def _check_copy(file: Path, copy: Path) -> None:
+    if not copy.is_file():
+        raise NoBackup(f"{file} holds no {_DATABASE}: it is not a backup of Bagtrail.")
+    try:
+        with contextlib.closing(sqlite3.connect(copy)) as opened:
+            found = [row[0] for row in opened.execute("PRAGMA quick_check")]
+            opened.execute("SELECT epoch, seq FROM ledger")
+    except sqlite3.Error as error:
+        found = [str(error)]
+    if found != ["ok"]:
+        raise NoBackup(f"The database in {file} is damaged: {found[0]}. Use another backup.")
+
+
+def _free_name(database: Path) -> Path:
+    """Where what was there is put aside; what an earlier restore put aside stays."""
+    names = (
+        database.with_name(f"{database.name}.before-restore{number or ''}")
+        for number in itertools.count()
+    )
+    return next(name for name in names if not name.exists())
 
 
 def compact(settings: Settings, *, days: int = TOMBSTONE_DAYS, now_ms: int | None = None) -> int:
@@ -109,5 +147,5 @@ def compact(settings: Settings, *, days: int = TOMBSTONE_DAYS, now_ms: int | Non
         workshops = [row.id for row in conn.execute(sa.select(RECORD_TABLES["workshop"].c.id))]
     store = BlobStore(settings.blob_folder)
     for workshop in workshops:
-        photos.clear_unused(store, workshop)
+        photos.clear_unused(store, workshop, now_s=now_ms / 1000)
     return len(rows)

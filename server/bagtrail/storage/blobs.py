@@ -36,6 +36,16 @@ class BlobStore:
             part.replace(path)
         finally:
             part.unlink(missing_ok=True)
+        if os.name != "nt":
+            # A name is on the disk only once its folder is.
+            folder = os.open(path.parent, os.O_RDONLY)
+            try:
+                os.fsync(folder)
+            finally:
+                os.close(folder)
+
+    def has(self, workshop: str, sha256: str) -> bool:
+        return self.path(workshop, sha256).is_file()
 
     def read(self, workshop: str, sha256: str, size: str = "") -> bytes | None:
         try:
@@ -46,6 +56,9 @@ class BlobStore:
     def delete(self, workshop: str, sha256: str) -> None:
         for path in self.path(workshop, sha256).parent.glob(f"{sha256}*"):
             path.unlink(missing_ok=True)
+
+    def workshops(self) -> list[str]:
+        return sorted(path.name for path in self._folder.iterdir() if path.is_dir())
 
     def all(self, workshop: str) -> Iterator[tuple[str, float]]:
         """(sha256, seconds since 1970 of its last writing) of every blob."""

@@ -54,17 +54,8 @@ class Push(MethodView):
         who = caller()
         ledger, verdicts = journal.push(who.workshop, who.clocks, changes, cursor)
         epochs.remember(settings().epoch_file, ledger.epoch, ledger.seq)
-        photos.confirm(
-            who.workshop,
-            [
-                change.set["blob"]
-                for change, verdict in zip(changes, verdicts, strict=True)
-                if isinstance(change, Change)
-                and change.type == "photo"
-                and isinstance(change.set.get("blob"), str)
-                and verdict.verdict in ("applied", "duplicate")
-            ],
-        )
+        if any(isinstance(change, Change) and change.type == "photo" for change in changes):
+            photos.mark_stored(who.workshop)
         return _json(
             {
                 "epoch": ledger.epoch,
