@@ -278,6 +278,55 @@ describe("Step", () => {
     expect(text()).toContain("1 of 3 laid out");
   });
 
+  it("ticks what is in hand from under the thumb, one after the other, and then is done", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, "step");
+    const inHand = () => root.querySelector<HTMLElement>(".step-tick button");
+    // Nobody has begun: nobody is there yet.
+    expect(text()).toContain("Begin here");
+    expect(text()).not.toContain("You are here");
+    expect(inHand()?.textContent).toBe("Tick 1 Press in the bearing");
+    await tap(inHand()!);
+    expect(valuesOf(bench, "operation_tick", tickId(OP1))?.["done"]).toBe(true);
+    expect(text()).toContain("You are here");
+    expect(inHand()?.textContent).toBe("Tick 2 Fit the axle");
+    await vi.advanceTimersByTimeAsync(500);
+    // A finger that slips taps twice.
+    inHand()?.click();
+    inHand()?.click();
+    await settle();
+    expect(valuesOf(bench, "operation_tick", tickId(OP2))?.["done"]).toBe(true);
+    expect(inHand()).toBeNull();
+    expect(valuesOf(bench, "step_progress", progressId(STEP1))?.["state"]).toBe("under_way");
+    await vi.advanceTimersByTimeAsync(1_000);
+    await tap(button("Done"));
+    expect(valuesOf(bench, "step_progress", progressId(STEP1))?.["state"]).toBe("done");
+    // The way on stands once, lowest in the panel.
+    const panel = [...root.querySelectorAll("dialog .sheet-inner > *")];
+    expect(panel.at(-1)?.textContent).toBe("Next: 1.2");
+  });
+
+  it("asks from under the thumb, too, what comes before", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, "step", STEP2);
+    const inHand = root.querySelector<HTMLElement>(".step-tick button");
+    await tap(inHand!);
+    expect(text()).toContain("Something comes before this");
+    expect(bench.store.all("operation_tick")).toHaveLength(0);
+  });
+
+  it("folds parts up that lay ready when the step is opened, not while they are ticked", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, "step");
+    const boxes = () => [...root.querySelectorAll<HTMLInputElement>(".lines input")];
+    const folds = () => root.querySelectorAll("details .lines").length;
+    for (const at of boxes().keys()) await tap(boxes()[at]!);
+    expect(boxes().every(({ checked }) => checked)).toBe(true);
+    expect(folds()).toBe(0);
+    await open(bench, "step");
+    expect(folds()).toBe(1);
+  });
+
   it("is done with one tap, offers photo and word and the next step, and can be taken back", async () => {
     const bench = fakeBench(kitRows());
     await open(bench, "step");
@@ -518,7 +567,7 @@ describe("Bag", () => {
       "shortage",
       "step_progress",
     ]);
-    await tap(button("Settled"));
+    await tap(button("Settle it"));
     expect(only(bench, "shortage")["settled_at"]).toMatch(/^2026-05-04T18:0/);
   });
 });

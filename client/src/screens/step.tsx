@@ -1,5 +1,5 @@
 /** Step: one figure of the manual, to lay out, do, measure, choose, photograph and call done. */
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { nextAfter } from "../core/progress";
 import { to } from "../routes";
 import type { View } from "../sync/types";
@@ -27,8 +27,8 @@ import { moveTo } from "./bench/here";
 import { Joint } from "./bench/joint";
 import { LayOut } from "./bench/lay-out";
 import { Notes } from "./bench/notes";
-import { Operations } from "./bench/operations";
-import { type Outlooks, useOutlooks } from "./bench/outlook";
+import { type Before, Operations, useTicking } from "./bench/operations";
+import { useOutlooks } from "./bench/outlook";
 import { Photos } from "./bench/photos";
 import { ReportShortage, type ShortOf, Shortages } from "./bench/shortage";
 import { SittingBar } from "./bench/sitting-bar";
@@ -64,7 +64,7 @@ export default function Step(props: { build: string; step: string }) {
       </Page>
     );
   }
-  return <Loaded build={props.build} kit={kit} view={view} />;
+  return <Loaded key={view.step.id} build={props.build} kit={kit} view={view} />;
 }
 
 /**
@@ -76,9 +76,9 @@ function useHere(
   view: StepView,
   ordered: readonly View<"operation">[],
   next: string | null,
-): string | null {
+): { operation: string | null; asked: boolean } {
   const { store } = useBench();
-  const [asked] = useState(() => decodeURIComponent(location.hash.slice(1)));
+  const [asked] = useState(() => location.hash.slice(1));
   const place = work.look("place", placeId(work.build, work.device))?.values;
   const kept = (place?.step === view.step.id ? place.operation : null) ?? null;
   const [first] = useState(kept);
@@ -98,7 +98,7 @@ function useHere(
   useEffect(() => {
     if (asked) document.getElementById(asked)?.scrollIntoView({ block: "center" });
   }, [asked]);
-  return operation;
+  return { operation, asked: operation !== null && operation === asked };
 }
 
 function Loaded({ build, kit, view }: { build: string; kit: string; view: StepView }) {
@@ -116,8 +116,23 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
   const inStep = outlooks.of(step.id).operations;
   const ordered = [...view.operations].sort((a, b) => inStep.indexOf(a.id) - inStep.indexOf(b.id));
   const circle = outlooks.standing.cycle?.some((id) => inStep.includes(id)) ?? false;
-  const here = useHere(work, view, ordered, outlooks.of(step.id).nextOperation);
+  const { operation: here, asked } = useHere(
+    work,
+    view,
+    ordered,
+    outlooks.of(step.id).nextOperation,
+  );
   const closed = state === "done" || state === "left_out";
+  const begun = asked || state === "under_way" || state === "held";
+  const ticking = useTicking(work, step.id, ordered, outlooks.before);
+  const waits = outlooks.waitsFor(step.id);
+  // Ticked from below, the next operation comes into sight by itself.
+  const fromBelow = useRef(false);
+  useEffect(() => {
+    if (!fromBelow.current || !here) return;
+    fromBelow.current = false;
+    document.getElementById(here)?.scrollIntoView({ block: "nearest" });
+  }, [here]);
 
   const at = outlooks.steps.findIndex(({ id }) => id === step.id);
   const way = (to_: View<"step"> | null | undefined): Way | null =>
@@ -152,8 +167,15 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
         <BigButton href={to.path(build)}>{words.step.toPath}</BigButton>
       )
     ) : (
-      <BigButton onTap={finish}>{words.step.done}</BigButton>
+      <BigButton onTap={() => ticking.once(finish)}>{words.step.done}</BigButton>
     );
+  // While something is to be ticked, that is the next thing, and Done stands above it.
+  const inHand = closed || state === "held" ? undefined : ordered.find(({ id }) => id === here);
+  const tickInHand = ({ id }: View<"operation">) =>
+    ticking.once(() => {
+      fromBelow.current = true;
+      ticking.tick(id, true);
+    });
 
   const underOperation = (operation: string | null) => {
     const of = operation ?? null;
@@ -190,20 +212,28 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
       backLabel={words.step.path}
       actions={
         <nav class="step-reach" aria-label={words.step.neighbours}>
-          {previous ? (
+          {previous && (
             <QuietButton href={previous.href} label={words.step.previousStep(previous.number)}>
               <span aria-hidden="true">‹ {previous.number}</span>
             </QuietButton>
-          ) : (
-            <span />
           )}
-          {main}
-          {following ? (
+          <div class="step-main">
+            {inHand ? <QuietButton onTap={finish}>{words.step.done}</QuietButton> : main}
+          </div>
+          {following && !(state === "done" && next?.href === following.href) && (
             <QuietButton href={following.href} label={words.step.nextStep(following.number)}>
               <span aria-hidden="true">{following.number} ›</span>
             </QuietButton>
-          ) : (
-            <span />
+          )}
+          {inHand && (
+            <div class="step-tick">
+              <BigButton onTap={() => tickInHand(inHand)}>
+                <span class="step-tick-words">
+                  {words.step.tick(ordered.indexOf(inHand) + 1)}{" "}
+                  <span>{inHand.values.text}</span>
+                </span>
+              </BigButton>
+            </div>
           )}
         </nav>
       }
@@ -232,12 +262,12 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
           <strong>{words.step.wordBy}:</strong> {values.word}
         </p>
       ))}
-      <Waits outlooks={outlooks} step={step.id} />
       {state === "held" && (
         <Notice sign="held" title={words.step.heldFor}>
           <p>{progress?.values.held_for ?? words.step.heldNoReason}</p>
         </Notice>
       )}
+      <Waits waits={waits} />
       <Shortages work={work} list={shortages} />
       <SittingBar work={work} />
 
@@ -285,11 +315,13 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
               {circle && <p>{words.step.cycle}</p>}
               <Operations
                 work={work}
-                step={step.id}
+                ticking={ticking}
                 operations={ordered}
-                before={(operation) => outlooks.before(operation)}
+                before={outlooks.before}
+                said={new Set(waits.map(({ id }) => id))}
                 placeOf={(operation) => ordered.findIndex(({ id }) => id === operation) + 1}
-                here={closed ? null : here}
+                here={closed || (state === "waiting" && !begun) ? null : here}
+                begun={begun}
                 under={underOperation}
               />
               {loose}
@@ -331,8 +363,7 @@ function stateWord(value: unknown): string {
 }
 
 /** What has to be done before this step, each with the way there. */
-function Waits({ outlooks, step }: { outlooks: Outlooks; step: string }) {
-  const waits = outlooks.waitsFor(step);
+function Waits({ waits }: { waits: readonly Before[] }) {
   if (waits.length === 0) return null;
   return (
     <Notice sign="waiting" title={words.step.waitsFor}>

@@ -1,6 +1,7 @@
 /** The frame of a screen: title, content, and what to do, within reach of the thumb. */
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
+import { useOwnHeight } from "./own-height";
 import { words } from "./words";
 
 /**
@@ -26,6 +27,7 @@ export function Page(props: {
       heading.current?.focus({ preventScroll: true });
     }
   }, []);
+  const reach = useOwnHeight("--reach-h", props.actions !== undefined);
   return (
     <div class="page">
       <header class="page-head">
@@ -40,7 +42,11 @@ export function Page(props: {
         </h1>
       </header>
       <div class="page-body">{props.children}</div>
-      {props.actions !== undefined && <div class="reach">{props.actions}</div>}
+      {props.actions !== undefined && (
+        <div class="reach" ref={reach}>
+          {props.actions}
+        </div>
+      )}
     </div>
   );
 }

@@ -1,23 +1,14 @@
 /** What stands around every screen: status strip, places, and what the app says. */
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef } from "preact/hooks";
 import { NavBar } from "./nav-bar";
+import { useOwnHeight } from "./own-height";
 import { SayRegion } from "./say";
 import { StatusStrip } from "./status-strip";
 import { words } from "./words";
 
 export function Shell({ children }: { children: ComponentChildren }) {
-  const foot = useRef<HTMLDivElement>(null);
-  useEffect(() => {
-    // Bottom parts of screens stand above the bar, whose height follows text size and messages.
-    const element = foot.current;
-    if (!element || typeof ResizeObserver === "undefined") return;
-    const measure = new ResizeObserver(() =>
-      document.documentElement.style.setProperty("--foot-h", `${element.offsetHeight}px`),
-    );
-    measure.observe(element);
-    return () => measure.disconnect();
-  }, []);
+  // Bottom parts of screens stand above the bar, whose height follows the size of the text.
+  const foot = useOwnHeight("--foot-h");
   return (
     <div class="app">
       <a class="skip" href="#content">

@@ -89,7 +89,6 @@ export const words = {
     undo: "Undo",
     tryAgain: "Try again",
     save: "Save",
-    saved: "Saved on this device",
     notSaved: "Not saved: this device's storage refused it. Nothing was changed.",
     optional: "may be left empty",
     loading: "Fetching it from this device's storage…",
@@ -109,7 +108,6 @@ export const words = {
     nowhereWhy: "It may have been deleted, or the address was cut short.",
     yes: "yes",
     no: "no",
-    nothing: "nothing",
   },
 
   start: {
@@ -196,6 +194,7 @@ export const words = {
     isAt: (device: string, step: string, at: string) => `${device}: step ${step}, ${at}`,
     here: (step: string, at: string) => `You: step ${step}, ${at}`,
     goOn: (step: string) => `Go on at step ${step}`,
+    begin: (step: string) => `Begin with step ${step}`,
     open: (name: string) => `Open ${name}`,
     labels: "Labels",
     kits: "Kits",
@@ -271,8 +270,6 @@ export const words = {
     nextReady: (step: string) => `Next: ${step}`,
     allDone: "Everything is done or left out",
     noneReady: "Nothing is ready: see what is held or waiting",
-    whereAmI: (step: string, operation: string | null) =>
-      joined(`You are at ${step}`, operation && `operation ${operation}`),
     isAt: (device: string, step: string, operation: string | null) =>
       joined(`${device} is at ${step}`, operation && `operation ${operation}`),
     wasAt: (device: string, step: string, operation: string | null) =>
@@ -327,7 +324,6 @@ export const words = {
     waitsHelp: "You can begin all the same; the app then asks why.",
     heldFor: "Held",
     heldNoReason: "No reason was given.",
-    holdShortages: "Parts short at this step",
     takeUp: "Take it up again",
     tookUp: (step: string) => `${step} is under way again`,
     openBags: "Open",
@@ -335,15 +331,17 @@ export const words = {
     layOut: "Lay out",
     laidOut: (done: number, total: number) => `${number(done)} of ${number(total)} laid out`,
     allOut: "All laid out",
+    partsAgain: "Show the parts again",
     allOutSaid: (n: number) => `${many(n, "line", "lines")} laid out`,
     quantity: (n: number) => `${number(n)} ×`,
     fromBag: (number: string) => `bag ${number}`,
     onlyIf: (alternative: string) => `only for “${alternative}”`,
-    short: "Missing, wrong or damaged?",
     shortOf: (part: string) => `Missing, wrong or damaged: ${part}`,
     shortHere: "Missing?",
     operations: "Do",
     operation: (place: number) => `Operation ${number(place)}`,
+    beginHere: "Begin here",
+    tick: (place: number) => `Tick ${number(place)}`,
     tickedAt: (at: string, device: string) => `${at}, ${device}`,
     overruled: (why: string) => `Done out of order: ${why}`,
     after: (what: readonly string[]) => `after ${what.join(", ")}`,
@@ -355,7 +353,6 @@ export const words = {
     tickAnyway: "Tick it all the same",
     showFirst: "Show me that one",
     cycle: "The order given for these goes round in a circle; it is shown as the manual has it.",
-    joints: "Joints",
     count: (n: number, what: string) => (n > 1 ? `${number(n)} × ${what}` : what),
     fastener: "fastener",
     goesInto: (through: string | null, into: string | null) =>
@@ -380,7 +377,6 @@ export const words = {
     },
     snug: "Snug: stop when it touches",
     torque: (value: string) => `${value} N·m, from the manual`,
-    measure: "Measure",
     asks: (target: string, low: string, high: string) => `${target}, so ${low} to ${high}`,
     asksExactly: (target: string) => `${target}; the manual gives no tolerance`,
     reading: "Reading",
@@ -424,6 +420,13 @@ export const words = {
     photoKept: (n: number) => `${many(n, "photo", "photos")} kept on this device`,
     photoRefused: "This picture was not kept.",
     photoBusy: "Keeping the picture…",
+    photoUnkept: (n: number) =>
+      rules.select(n) === "one"
+        ? "1 photo is not kept yet"
+        : `${number(n)} photos are not kept yet`,
+    photoUnkeptHelp:
+      "This device's storage did not take it. Free some space and try again; until then it is only in this open app.",
+    photoUnkeptDrop: "Throw it away",
     photoOf: (step: string, at: string) => `Photo of step ${step}, ${at}`,
     caption: "What it shows",
     deletePhoto: "Delete photo",
@@ -482,15 +485,13 @@ export const words = {
     report: "Something is missing, wrong or damaged",
     kinds: { missing: "Missing", wrong: "Wrong part", damaged: "Damaged" },
     kind: "What is it",
-    part: "Which part",
-    otherPart: "Something else in this bag",
     howMany: "How many",
     howManyBad: "Write a whole number, 1 or more.",
     text: "What you see",
     holdStep: (step: string) => `Hold step ${step} until it is settled`,
     keep: "Keep this report",
     kept: "Report kept",
-    settle: "Settled",
+    settle: "Settle it",
     settled: "Settled",
     foundAt: (at: string) => `found ${at}`,
     line: (kind: string, n: number, part: string) => `${kind}: ${number(n)} × ${part}`,
@@ -607,7 +608,6 @@ export const words = {
       "remembered and opened afterwards.",
     labelClaimable:
       "You have scanned a bag's label, but this server is new and has no bags yet. Set it up first.",
-    rememberedLabel: "Go on with the label you scanned",
   },
 };
 

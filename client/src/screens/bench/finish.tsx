@@ -72,7 +72,18 @@ export function AfterDone(props: {
       .then((saved) => saved && props.onClose());
   };
   return (
-    <Sheet open={props.open} title={words.step.doneSaid(number)} onClose={props.onClose}>
+    <Sheet
+      open={props.open}
+      title={words.step.doneSaid(number)}
+      onClose={props.onClose}
+      main={
+        next && (
+          <BigButton href={next.href} onTap={props.onClose}>
+            {words.step.next(next.number)}
+          </BigButton>
+        )
+      }
+    >
       {unticked.length > 0 && (
         <Row>
           <span>{words.step.doneOpen(unticked.length)}</span>
@@ -83,11 +94,6 @@ export function AfterDone(props: {
       <PhotoButtons work={work} step={view.step.id} />
       <Word work={work} view={view} />
       <QuietButton onTap={reopen}>{words.step.notDone}</QuietButton>
-      {next && (
-        <BigButton href={next.href} onTap={props.onClose}>
-          {words.step.next(next.number)}
-        </BigButton>
-      )}
     </Sheet>
   );
 }

@@ -1,4 +1,5 @@
 /** Parts to lay out before a step, or in a bag: quantity, name, designation, and a tick. */
+import { useState } from "preact/hooks";
 import { Clashes, QuietButton, words } from "../../ui/parts";
 import { layOut } from "./actions";
 import type { LineView } from "./step-model";
@@ -22,6 +23,8 @@ export function LayOut(props: {
   const isOut = (view: LineView) => view.tick?.values.laid_out === true;
   const certain = lines.filter((view) => !view.onlyIf);
   const open = certain.filter((view) => !isOut(view));
+  // Only as the screen opens: a list that folds itself up under a finger would be a nuisance.
+  const [folded] = useState(lines.length > 0 && lines.every(isOut));
   const tick = (view: LineView, out: boolean) => {
     void work.save(layOut(work.look, work.hand(), props.step, [view.line.id], out));
   };
@@ -35,7 +38,7 @@ export function LayOut(props: {
     );
     void work.save(drafts, { said: words.step.allOutSaid(open.length) });
   };
-  return (
+  const list = (
     <>
       <ul class="lines" role="list">
         {lines.map((view) => {
@@ -71,5 +74,13 @@ export function LayOut(props: {
       </ul>
       {open.length > 1 && <QuietButton onTap={all}>{words.step.allOut}</QuietButton>}
     </>
+  );
+  return folded ? (
+    <details class="fold">
+      <summary>{words.step.partsAgain}</summary>
+      {list}
+    </details>
+  ) : (
+    list
   );
 }

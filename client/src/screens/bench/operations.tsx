@@ -1,8 +1,8 @@
 /** The actions of a step, to tick one after the other; one that is too early says what is first. */
 import type { ComponentChildren } from "preact";
-import { useState } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import type { View } from "../../sync/types";
-import { Clashes, Field, HereMark, QuietButton, Row, Sheet, moment, words } from "../../ui/parts";
+import { Clashes, Field, HereMark, QuietButton, Sheet, moment, words } from "../../ui/parts";
 import { BigButton, useBench } from "../../ui/parts";
 import { operationTickId, tickOperations } from "./actions";
 import { type Work, deviceName, useJotting } from "./work";
@@ -18,39 +18,85 @@ export interface Before {
   reason: string | null;
 }
 
+/** A second tap sooner than this is the same one, by a finger that trembles or slips; ms. */
+const SAME_TAP_MS = 400;
+
+/** Ticking, from the boxes and from the button under the thumb alike. */
+export interface Ticking {
+  tick: (operation: string, done: boolean) => void;
+  /** Passes a tap on, unless it is the same as the one before. */
+  once: (act: () => void) => void;
+  /** Asked to be ticked although something comes before it. */
+  asked: string | null;
+  answer: () => void;
+  overrule: (why: string) => void;
+}
+
+export function useTicking(
+  work: Work,
+  step: string,
+  /** In the order to do them. */
+  operations: readonly View<"operation">[],
+  before: (operation: string) => readonly Before[],
+): Ticking {
+  const [asked, setAsked] = useState<string | null>(null);
+  const tappedMs = useRef(-Infinity);
+  const save = (operation: string, done: boolean, overruled?: string) => {
+    const after = operations.slice(operations.findIndex(({ id }) => id === operation) + 1);
+    const still = operations.filter(
+      ({ id }) =>
+        id !== operation &&
+        work.look("operation_tick", operationTickId(work.build, id))?.values.done !== true,
+    );
+    const next = done ? (still.find((one) => after.includes(one)) ?? still[0])?.id : operation;
+    return work.save(
+      tickOperations(work.look, work.hand(), step, [operation], done, overruled),
+      { at: { step, operation: next ?? null } },
+    );
+  };
+  return {
+    tick: (operation, done) => {
+      if (done && before(operation).length > 0) setAsked(operation);
+      else void save(operation, done);
+    },
+    once: (act) => {
+      const nowMs = performance.now();
+      if (nowMs - tappedMs.current < SAME_TAP_MS) return;
+      tappedMs.current = nowMs;
+      act();
+    },
+    asked,
+    answer: () => setAsked(null),
+    overrule: (why) => {
+      if (asked) void save(asked, true, why).then((saved) => saved && setAsked(null));
+    },
+  };
+}
+
 export function Operations(props: {
   work: Work;
-  step: string;
+  ticking: Ticking;
   /** In the order to do them. */
   operations: readonly View<"operation">[];
   /** Open things that come before an operation. */
   before: (operation: string) => readonly Before[];
+  /** What the whole step waits for: said once above, not again at each operation. */
+  said: ReadonlySet<string>;
   /** Place shown before each operation, from 1. */
   placeOf: (operation: string) => number;
-  /** The operation the builder is at. */
+  /** The operation the builder is at, or would begin with. */
   here: string | null;
+  /** The builder is there indeed. */
+  begun: boolean;
   /** Joints and dimensions of an operation. */
   under: (operation: string) => ComponentChildren;
 }) {
-  const { work, operations } = props;
-  const [asked, setAsked] = useState<string | null>(null);
-  const open = operations.filter(
-    ({ id }) => work.look("operation_tick", operationTickId(work.build, id))?.values.done !== true,
-  );
-  const save = (operation: string, done: boolean, overruled?: string) => {
-    const after = operations.slice(operations.findIndex(({ id }) => id === operation) + 1);
-    const still = open.filter(({ id }) => id !== operation);
-    const next = done ? (still.find((one) => after.includes(one)) ?? still[0])?.id : operation;
-    return work.save(
-      tickOperations(work.look, work.hand(), props.step, [operation], done, overruled),
-      { at: { step: props.step, operation: next ?? null } },
-    );
-  };
+  const { work, operations, ticking } = props;
+  const { asked } = ticking;
   const tick = (operation: string, box: HTMLInputElement) => {
-    if (box.checked && props.before(operation).length > 0) {
-      box.checked = false;
-      setAsked(operation);
-    } else void save(operation, box.checked);
+    const done = box.checked;
+    if (done && props.before(operation).length > 0) box.checked = false;
+    ticking.tick(operation, done);
   };
   return (
     <>
@@ -62,7 +108,8 @@ export function Operations(props: {
             operation={operation}
             place={props.placeOf(operation.id)}
             here={props.here === operation.id}
-            before={props.before(operation.id)}
+            begun={props.begun}
+            before={props.before(operation.id).filter(({ id }) => !props.said.has(id))}
             onTick={(box) => tick(operation.id, box)}
           >
             {props.under(operation.id)}
@@ -73,11 +120,8 @@ export function Operations(props: {
         work={work}
         operation={asked}
         before={asked ? props.before(asked) : []}
-        onClose={() => setAsked(null)}
-        onOverrule={(why) => {
-          if (!asked) return;
-          void save(asked, true, why).then((saved) => saved && setAsked(null));
-        }}
+        onClose={ticking.answer}
+        onOverrule={ticking.overrule}
       />
     </>
   );
@@ -88,6 +132,7 @@ function One(props: {
   operation: View<"operation">;
   place: number;
   here: boolean;
+  begun: boolean;
   before: readonly Before[];
   onTick: (box: HTMLInputElement) => void;
   children: ComponentChildren;
@@ -96,12 +141,13 @@ function One(props: {
   const { work, operation } = props;
   const tick = work.look("operation_tick", operationTickId(work.build, operation.id));
   const done = tick?.values.done === true;
-  const shape = ["operation", done && "is-ticked", props.here && "is-here"];
+  const here = props.here && props.begun;
+  const shape = ["operation", done && "is-ticked", here && "is-here"];
   return (
     <li
       id={operation.id}
       class={shape.filter(Boolean).join(" ")}
-      aria-current={props.here ? "location" : undefined}
+      aria-current={here ? "location" : undefined}
     >
       <label class="tick">
         <input
@@ -123,7 +169,7 @@ function One(props: {
               {words.step.after(props.before.map((one) => one.short))}
             </span>
           )}
-          {props.here && !done && <HereMark />}
+          {props.here && !done && (here ? <HereMark /> : <strong>{words.step.beginHere}</strong>)}
         </span>
       </label>
       {done && tick?.values.overruled && (
@@ -178,6 +224,7 @@ function TooEarly(props: {
     <Sheet
       open={props.operation !== null}
       title={words.step.firstTitle}
+      main={<BigButton onTap={overrule}>{words.step.tickAnyway}</BigButton>}
       onClose={() => {
         setError(null);
         props.onClose();
@@ -203,9 +250,6 @@ function TooEarly(props: {
         error={error}
         onInput={jot.set}
       />
-      <Row>
-        <BigButton onTap={overrule}>{words.step.tickAnyway}</BigButton>
-      </Row>
     </Sheet>
   );
 }
