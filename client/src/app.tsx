@@ -1,7 +1,7 @@
 /** The app around its bench: addresses to screens. `main.tsx` gives it the real bench. */
-import type { ComponentType } from "preact";
-import { ErrorBoundary, lazy, LocationProvider, Route, Router } from "preact-iso";
-import { useEffect, useState } from "preact/hooks";
+import { Component, type ComponentChildren, type ComponentType } from "preact";
+import { lazy, LocationProvider, Route, Router, useLocation } from "preact-iso";
+import { useEffect } from "preact/hooks";
 import { keepPreference } from "./db/preferences";
 import { patterns } from "./routes";
 import { BenchContext } from "./ui/bench-context";
@@ -49,44 +49,68 @@ function rememberBuild(url: string): void {
   if (build) keepPreference("lastBuild", build);
 }
 
+interface Stopped {
+  path: string;
+  why: string;
+}
+
+/** Stands in for a screen that has stopped, and in the way of no other. */
+class Boundary extends Component<{ path: string; children: ComponentChildren }, Stopped> {
+  override componentDidCatch(error: unknown): void {
+    console.error(error);
+    const why = error instanceof Error ? error.message : String(error);
+    this.setState({ path: this.props.path, why });
+  }
+
+  override componentDidUpdate(): void {
+    const { path } = this.state;
+    // Gone on elsewhere: whoever comes back tries it again.
+    if (path && path !== this.props.path) this.setState({ path: "" });
+  }
+
+  override render(): ComponentChildren {
+    if (this.state.path !== this.props.path) return this.props.children;
+    return (
+      <Page title={words.shared.stopped}>
+        {/* All anew, for a part of the app that did not come is asked for only once. */}
+        <Trouble
+          title={words.shared.stoppedWhy}
+          detail={this.state.why}
+          onRetry={() => window.location.reload()}
+        />
+      </Page>
+    );
+  }
+}
+
+function Screens() {
+  return (
+    <Boundary path={useLocation().path}>
+      <Router onRouteChange={rememberBuild}>
+        <Route path={patterns.builds} component={Builds} />
+        <Route path={patterns.newKit} component={NewKit} />
+        <Route path={patterns.labels} component={Labels} />
+        <Route path={patterns.path} component={Path} />
+        <Route path={patterns.step} component={Step} />
+        <Route path={patterns.bag} component={Bag} />
+        <Route path={patterns.scan} component={Scan} />
+        <Route path={patterns.label} component={Label} />
+        <Route path={patterns.labelLower} component={Label} />
+        <Route path={patterns.devices} component={Devices} />
+        <Route path={patterns.pair} component={Pair} />
+        <Route default component={Nowhere} />
+      </Router>
+    </Boundary>
+  );
+}
+
 export function App({ bench }: { bench: Bench }) {
-  const [stopped, setStopped] = useState<string | null>(null);
   useEffect(() => rememberBuild(location.pathname), []);
   return (
     <BenchContext.Provider value={bench}>
       <LocationProvider scope={/^\/(?!api\/|labels\/|ca\b)/}>
         <Shell>
-          <ErrorBoundary
-            onError={(error) => {
-              console.error(error);
-              setStopped(error instanceof Error ? error.message : String(error));
-            }}
-          >
-            {stopped === null ? (
-              <Router onRouteChange={rememberBuild}>
-                <Route path={patterns.builds} component={Builds} />
-                <Route path={patterns.newKit} component={NewKit} />
-                <Route path={patterns.labels} component={Labels} />
-                <Route path={patterns.path} component={Path} />
-                <Route path={patterns.step} component={Step} />
-                <Route path={patterns.bag} component={Bag} />
-                <Route path={patterns.scan} component={Scan} />
-                <Route path={patterns.label} component={Label} />
-                <Route path={patterns.labelLower} component={Label} />
-                <Route path={patterns.devices} component={Devices} />
-                <Route path={patterns.pair} component={Pair} />
-                <Route default component={Nowhere} />
-              </Router>
-            ) : (
-              <Page title={words.shared.stopped}>
-                <Trouble
-                  title={words.shared.stoppedWhy}
-                  detail={stopped}
-                  onRetry={() => setStopped(null)}
-                />
-              </Page>
-            )}
-          </ErrorBoundary>
+          <Screens />
         </Shell>
       </LocationProvider>
     </BenchContext.Provider>

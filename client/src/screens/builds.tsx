@@ -8,6 +8,7 @@ import { to } from "../routes";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
 import { Clashes } from "../ui/clash";
+import { useOnce } from "../ui/once";
 import { Page } from "../ui/page";
 import { Rename } from "../ui/rename";
 import { Rule } from "../ui/rule";
@@ -116,7 +117,9 @@ function GoOn({ build }: { build: View<"build"> }) {
     <BigButton
       href={same ? to.operation(build.id, next, same) : to.step(build.id, next)}
     >
-      {words.builds.goOn(number)}
+      {standing.counts.stepsTotal === standing.counts.steps.ready + standing.counts.steps.waiting
+        ? words.builds.begin(number)
+        : words.builds.goOn(number)}
     </BigButton>
   );
 }
@@ -130,6 +133,7 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
   const bags = store.where("bag", "kit", kit.id).length;
   const steps = store.where("step", "kit", kit.id).length;
   const name = kit.values.name ?? "";
+  const once = useOnce();
   const begin = async () => {
     const id = randomId(crypto.getRandomValues(new Uint8Array(16)));
     const called = builds === 0 ? name : words.builds.secondBuild(name, builds + 1);
@@ -158,7 +162,7 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
         <QuietButton href={to.labels(kit.id)} label={`${words.builds.labels}: ${name}`}>
           {words.builds.labels}
         </QuietButton>
-        <QuietButton onTap={() => void begin()}>
+        <QuietButton onTap={() => once(begin)}>
           {builds === 0 ? words.builds.buildIt : words.builds.buildAgain}
         </QuietButton>
       </Rename>

@@ -1,11 +1,12 @@
 /** Devices: whose are in, what of this one is unsent, and what this one promises to keep. */
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
-import { Clashes } from "../ui/clash";
+import { Clashes, plain } from "../ui/clash";
 import { light, setLight, type Light } from "../ui/light";
 import { Mark } from "../ui/marks";
 import { Page } from "../ui/page";
+import { Picture } from "../ui/picture";
 import { Rename } from "../ui/rename";
 import { say, sayTrouble } from "../ui/say";
 import { Sheet } from "../ui/sheet";
@@ -16,6 +17,7 @@ import { countdown, date, moment, words } from "../ui/words";
 import { deskWords } from "../ui/words-desk";
 import type { Answer, Invitation, Parked, Store, View } from "../sync/types";
 import { Claim } from "./firstrun";
+import { to } from "../routes";
 import { codeInAddress, PairForm, takeCodeFromAddress } from "./pair";
 
 const text = deskWords.devices;
@@ -69,7 +71,7 @@ function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) 
           )}
         </Rename>
       )}
-      {/* The one thing here that cannot be undone, so it is asked. */}
+      {/* It cannot be undone, so it is asked. */}
       <Sheet
         open={asked}
         title={text.revokeTitle(called)}
@@ -154,26 +156,85 @@ function PairAnother() {
   );
 }
 
+/** A field of a step's state, a choice, or anything else, as a builder says it. */
+function factOf(store: Store, field: string, value: unknown): string {
+  if (field === "alternative" && typeof value === "string") {
+    return store.get("alternative", value)?.values.title ?? plain(value);
+  }
+  const states: Readonly<Record<string, string>> = words.states;
+  if (field === "state" && typeof value === "string") return states[value] ?? value;
+  return field === "deleted" ? words.shared.yes : plain(value);
+}
+
+/**
+ * What was entered, without ids and the moments that the app notes by itself. Of a field that only
+ * a newer app knows, whatever a person can read.
+ */
+function factsOf(store: Store, { set }: Parked): string[] {
+  const own = /^[0-9a-f]{8}-[0-9a-f-]{27}$|^[0-9a-f]{64}$|^\d{4}-\d{2}-\d{2}T/;
+  return Object.entries(set).flatMap(([field, value]) => {
+    const label = text.facts[field];
+    if (value === null || value === undefined) return [];
+    if (label) return [`${label}: ${factOf(store, field, value)}`];
+    if (typeof value === "string" ? own.test(value) : typeof value !== "number") return [];
+    return /_(px|bytes)$|^order$|^media_type$|^value$/.test(field)
+      ? []
+      : [`${field.replaceAll("_", " ")}: ${plain(value)}`];
+  });
+}
+
+/** The build and step that a change is about, as far as they are known here. */
+function placeOf(store: Store, { type, record, set }: Parked) {
+  const known = store.get(type as View["type"], record)?.values as
+    | Readonly<Record<string, unknown>>
+    | undefined;
+  const id = (field: string): string => String(set[field] ?? known?.[field] ?? "");
+  const buildId = type === "build" ? record : id("build");
+  const stepId = id("step") || (store.get("operation", id("operation"))?.values.step ?? "");
+  const build = store.get("build", buildId);
+  const step = store.get("step", stepId);
+  return { build, step };
+}
+
 function ParkedTag({ parked }: { parked: Parked }) {
-  const { courier } = useBench();
-  const said = Object.entries(parked.set)
-    .filter(([, value]) => typeof value === "string" || typeof value === "number")
-    .map(([field, value]) => `${field.replaceAll("_", " ")}: ${String(value)}`);
-  const what = parked.type.replaceAll("_", " ");
+  const { courier, store } = useBench();
+  const [asked, setAsked] = useState(false);
+  const { build, step } = placeOf(store, parked);
+  const number = step?.values.number ?? null;
+  const place = text.parkedPlace(number, build?.values.name ?? null);
+  const thing = text.things[parked.type] ?? parked.type.replaceAll("_", " ");
+  const { blob } = parked.set;
   return (
-    <Tag title={parked.problem.title} level={3} state="held" note={parked.problem.detail}>
-      <p>
-        {text.parkedOf(what)}
-        {said.join(", ")}
-      </p>
+    <Tag
+      title={place ? `${thing}: ${place}` : thing}
+      level={3}
+      state="held"
+      note={[parked.problem.title, parked.problem.detail].filter(Boolean).join(". ")}
+    >
+      {typeof blob === "string" && <Picture blob={blob} size="thumb" alt={thing} />}
+      <p class="note-text">{factsOf(store, parked).join("\n")}</p>
+      {parked.along > 0 && <p>{text.parkedAlong(parked.along)}</p>}
       <Row>
+        {build && step && (
+          <QuietButton href={to.step(build.id, step.id)}>{text.openStep(number ?? "")}</QuietButton>
+        )}
         <QuietButton onTap={() => void courier.retryParked(parked.change)}>
           {text.sendAgain}
         </QuietButton>
-        <QuietButton onTap={() => void courier.dropParked(parked.change)}>
-          {text.letGo}
-        </QuietButton>
+        <QuietButton onTap={() => setAsked(true)}>{text.letGo}</QuietButton>
       </Row>
+      {/* It is nowhere else: so it is asked. */}
+      <Sheet open={asked} title={text.letGoTitle} onClose={() => setAsked(false)}>
+        <p>{text.letGoHelp}</p>
+        <BigButton
+          onTap={() => {
+            setAsked(false);
+            void courier.dropParked(parked.change);
+          }}
+        >
+          {text.letGoDo}
+        </BigButton>
+      </Sheet>
     </Tag>
   );
 }
@@ -222,7 +283,9 @@ function Exchange() {
       {state.server === "tooOld" && (
         <Notice>
           <p>{text.tooOld}</p>
-          <QuietButton onTap={() => files.apply()}>{text.update}</QuietButton>
+          <QuietButton onTap={() => !files.apply() && say(text.updateBusy)}>
+            {text.update}
+          </QuietButton>
         </Notice>
       )}
       <p class="soft">
@@ -237,6 +300,9 @@ function Exchange() {
           </QuietButton>
         )}
         {unsaved && <SaveCopy />}
+        {(standing.kind === "paired" || (standing.kind === "unpaired" && standing.last)) && (
+          <TakeCopy />
+        )}
       </Row>
       {state.parked.length > 0 && (
         <>
@@ -276,6 +342,40 @@ function SaveCopy() {
     <QuietButton onTap={() => void save()} busy={busy}>
       {text.saveCopy}
     </QuietButton>
+  );
+}
+
+/** A copy of unsent work, saved here or on a device that is gone. */
+function TakeCopy() {
+  const { keeping } = useBench();
+  const input = useRef<HTMLInputElement>(null);
+  const [busy, setBusy] = useState(false);
+  const take = async (file: File) => {
+    setBusy(true);
+    try {
+      say(text.copyTaken(await keeping.loadCopy(file)));
+    } catch (error) {
+      sayTrouble(error instanceof Error && error.message ? error.message : text.copyRefused);
+    }
+    setBusy(false);
+  };
+  return (
+    <>
+      <input
+        ref={input}
+        hidden
+        type="file"
+        accept="application/json,.json"
+        onChange={(event) => {
+          const file = event.currentTarget.files?.[0];
+          event.currentTarget.value = ""; // the same file can be chosen again
+          if (file) void take(file);
+        }}
+      />
+      <QuietButton busy={busy} onTap={() => input.current?.click()}>
+        {text.takeCopy}
+      </QuietButton>
+    </>
   );
 }
 
@@ -377,8 +477,10 @@ function Everything() {
   useEffect(() => {
     // Places belong to builds and say steps of their kits.
     for (const build of builds) {
-      void store.load(build.id);
-      if (build.values.kit) void store.load(build.values.kit);
+      // A store that cannot read says so in the strip.
+      for (const scope of [build.id, build.values.kit ?? build.id]) {
+        void store.load(scope).catch(() => undefined);
+      }
     }
   }, [store, builds.length]);
   useEffect(() => {

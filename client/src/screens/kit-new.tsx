@@ -15,7 +15,7 @@ import { Tag, TagList } from "../ui/tag";
 import { words } from "../ui/words";
 import { deskWords } from "../ui/words-desk";
 import type { Draft, Store } from "../sync/types";
-import { asRanges, kitFromOutline, withBagLine } from "./kit/from-outline";
+import { asRanges, kitFromOutline, type MadeKit, withBagLine } from "./kit/from-outline";
 
 const text = deskWords.kitNew;
 /** A slip is told when typing has paused for so long. */
@@ -178,8 +178,9 @@ export default function NewKit() {
     }
     if (!session || busy) return;
     setBusy(true);
+    let made: MadeKit;
     try {
-      const made = kitFromOutline(outline, {
+      made = kitFromOutline(outline, {
         name: name.trim() || text.nameDefault,
         workshop: session.workshop.id,
         nowMs: Date.now(),
@@ -188,17 +189,19 @@ export default function NewKit() {
         taken: new Set(store.all("bag").map((one) => one.values.code ?? "")),
       });
       await store.write(made.drafts, { together: true });
-      for (const drop of [dropName, dropSteps, dropBags, dropServes]) drop();
-      await store.load(made.kit);
-      say(text.created(name.trim() || text.nameDefault), async () => {
-        await takeBack(store, made.drafts);
-        route(to.builds());
-      });
-      route(outline.bags.length > 0 ? to.labels(made.kit) : to.path(made.build));
     } catch {
       sayTrouble(words.shared.notSaved);
       setBusy(false);
+      return;
     }
+    for (const drop of [dropName, dropSteps, dropBags, dropServes]) drop();
+    // It is kept, whether or not it can be read back at once.
+    await store.load(made.kit).catch(() => undefined);
+    say(text.created(name.trim() || text.nameDefault), async () => {
+      await takeBack(store, made.drafts);
+      route(to.builds());
+    });
+    route(outline.bags.length > 0 ? to.labels(made.kit) : to.path(made.build));
   };
 
   return (

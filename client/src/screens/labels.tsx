@@ -187,7 +187,7 @@ export default function Labels({ kit: kitId }: { kit: string }) {
       backLabel={words.nav.builds}
     >
       {labelled.length === 0 ? (
-        <p>{loaded ? text.noBags : <Loading />}</p>
+        loaded ? <p>{text.noBags}</p> : <Loading />
       ) : !reached || answer?.kind === "offline" ? (
         <Notice sign="cut">
           <p>{text.offline}</p>

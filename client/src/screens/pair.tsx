@@ -80,7 +80,7 @@ export function PairForm({ children }: { children?: ComponentChildren }) {
     >
       <p>{last ? words.pair.wasPaired(last.workshop.name) : words.pair.lead}</p>
       {problem === "offline" && (
-        <Notice sign="cut">
+        <Notice sign="cut" loud>
           <p>{words.pair.offline}</p>
         </Notice>
       )}

@@ -129,7 +129,7 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
         )
       }
     >
-      <Clashes view={build} />
+      <Clashes view={build} labels={words.builds.fields} />
       {seen.ahead && (
         <Elsewhere work={work} at={seen.ahead} outlooks={outlooks} now={now} large />
       )}

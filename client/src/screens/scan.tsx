@@ -61,11 +61,12 @@ export default function Scan() {
   const newest = useRef(0);
 
   useEffect(() => {
+    if (workshop === null) return;
     const { kind } = camera.state.peek();
     // A resting stream is taken up again; else the camera starts only by the tap that led here.
     if (kind === "live" || tapped()) void camera.start();
     return () => camera.rest();
-  }, []);
+  }, [workshop]);
 
   /** Shows an answer, unless a newer one has been asked for meanwhile. */
   async function show(asked: Text, ask: () => Promise<Answer>): Promise<void> {

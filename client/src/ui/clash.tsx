@@ -5,7 +5,7 @@ import { useBench } from "./bench-context";
 import { QuietButton, Row } from "./buttons";
 import { Mark } from "./marks";
 import { say, sayTrouble } from "./say";
-import { moment, words } from "./words";
+import { moment, number, words } from "./words";
 
 /** Name of the device whose clock made `change`. */
 export function authorOf(store: Store, change: string): string {
@@ -19,13 +19,17 @@ export function stampMs(stamp: string): number {
   return Number.parseInt(stamp.slice(0, 12), 16);
 }
 
-function plain(value: unknown): string {
+/** An instant as the wire writes it. */
+const INSTANT = /^\d{4}-\d{2}-\d{2}T[\d:.]+Z$/;
+
+/** A value in words, where nothing more is known of it. */
+export function plain(value: unknown): string {
   if (value === null || value === undefined || value === "") return words.clash.empty;
   if (value === true) return words.shared.yes;
   if (value === false) return words.shared.no;
-  return typeof value === "string" || typeof value === "number"
-    ? String(value)
-    : JSON.stringify(value);
+  if (typeof value === "number") return number(value);
+  if (typeof value !== "string") return JSON.stringify(value);
+  return INSTANT.test(value) ? moment(value) : value;
 }
 
 function ClashOne<T extends RecordType>(props: {
@@ -102,7 +106,7 @@ export function Clashes<T extends RecordType>(props: {
           key={clash.field}
           view={view}
           clash={clash}
-          label={props.labels?.[clash.field] ?? clash.field}
+          label={props.labels?.[clash.field] ?? clash.field.replaceAll("_", " ")}
           format={props.format ?? plain}
         />
       ))}

@@ -4,6 +4,7 @@ export { BigButton, QuietButton, Row } from "./buttons";
 export { authorOf, Clashes, stampMs } from "./clash";
 export { Choose, Field } from "./field";
 export { HereMark, Mark, StateMark, type Sign, type StepState } from "./marks";
+export { useOnce } from "./once";
 export { Page } from "./page";
 export { Picture } from "./picture";
 export { Rename } from "./rename";

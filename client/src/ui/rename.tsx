@@ -14,15 +14,27 @@ export function Rename(props: {
   most: number;
   children?: ComponentChildren;
 }) {
-  const { store } = useBench();
+  const { store, jotter } = useBench();
   const { view } = props;
+  const key = `rename/${view.id}`;
   const called = view.values.name ?? "";
-  const [name, setName] = useState<string | null>(null);
+  const [name, setShown] = useState<string | null>(() => jotter.read(key) ?? null);
+  /** Kept as it is typed; `null`: not being renamed. */
+  const setName = (next: string | null) => {
+    setShown(next);
+    if (next === null || next === called) jotter.drop(key);
+    else jotter.write(key, next);
+  };
   const input = useRef<HTMLElement | null>(null);
   const open = name !== null;
+  const asked = useRef(false);
   useEffect(() => {
-    if (open) input.current?.focus();
+    if (open && asked.current) input.current?.focus();
   }, [open]);
+  const begin = () => {
+    asked.current = true;
+    setName(called);
+  };
   const write = (text: string) =>
     store.write([{ type: view.type, id: view.id, set: { name: text } }]);
   const keep = async () => {
@@ -44,7 +56,7 @@ export function Rename(props: {
     return (
       <Row>
         {props.children}
-        <QuietButton onTap={() => setName(called)} label={`${words.rename.rename}: ${called}`}>
+        <QuietButton onTap={begin} label={`${words.rename.rename}: ${called}`}>
           {words.rename.rename}
         </QuietButton>
       </Row>

@@ -20,6 +20,15 @@ export function say(text: string, undo?: () => void | Promise<void>): void {
   said.value = undo ? { text, undo } : { text };
 }
 
+async function takeBack(undo: () => void | Promise<void>): Promise<void> {
+  said.value = null;
+  try {
+    await undo();
+  } catch {
+    sayTrouble(words.shared.notSaved);
+  }
+}
+
 /** Says that something failed; stays until it is closed. */
 export function sayTrouble(text: string): void {
   said.value = { text, strong: true };
@@ -28,6 +37,7 @@ export function sayTrouble(text: string): void {
 /** For the shell only: mounted once. */
 export function SayRegion() {
   const message = said.value;
+  const undo = message?.undo;
   useEffect(() => {
     if (!message || message.strong) return;
     const timer = setTimeout(() => {
@@ -38,14 +48,8 @@ export function SayRegion() {
   return (
     <div class={message ? (message.strong ? "say is-trouble" : "say") : "say is-silent"}>
       <p role="status">{message?.text ?? ""}</p>
-      {message?.undo && (
-        <button
-          type="button"
-          onClick={() => {
-            said.value = null;
-            void message.undo?.();
-          }}
-        >
+      {undo && (
+        <button type="button" onClick={() => void takeBack(undo)}>
           {words.shared.undo}
         </button>
       )}

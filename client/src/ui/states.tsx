@@ -24,9 +24,15 @@ export function Loading({ what }: { what?: string | undefined }) {
 }
 
 /** A strip of text that has to be read: what, why, how to mend it. */
-export function Notice(props: { sign?: Sign | undefined; title?: string | undefined; children?: ComponentChildren }) {
+export function Notice(props: {
+  sign?: Sign | undefined;
+  title?: string | undefined;
+  /** Read out as soon as it comes up: it answers a tap. */
+  loud?: boolean | undefined;
+  children?: ComponentChildren;
+}) {
   return (
-    <section class="notice">
+    <section class="notice" role={props.loud ? "alert" : undefined}>
       <Mark sign={props.sign ?? "caution"} />
       <div>
         {props.title && <h2>{props.title}</h2>}
@@ -39,7 +45,7 @@ export function Notice(props: { sign?: Sign | undefined; title?: string | undefi
 /** For what cannot be done without the server. */
 export function Offline({ onRetry }: { onRetry?: (() => void) | undefined }) {
   return (
-    <Notice sign="cut">
+    <Notice sign="cut" loud>
       <p>{words.shared.needsServer}</p>
       {onRetry && <BigButton onTap={onRetry}>{words.shared.tryAgain}</BigButton>}
     </Notice>
@@ -53,7 +59,7 @@ export function Trouble(props: {
   onRetry?: (() => void) | undefined;
 }) {
   return (
-    <Notice title={props.title}>
+    <Notice title={props.title} loud>
       {props.detail && <p>{props.detail}</p>}
       {props.onRetry && <BigButton onTap={props.onRetry}>{words.shared.tryAgain}</BigButton>}
     </Notice>

@@ -3,10 +3,11 @@ import { useId } from "preact/hooks";
 import { Clashes, Field, words } from "../../ui/parts";
 import { pick } from "./actions";
 import type { ChoiceView } from "./step-model";
-import { type Work, useJotting } from "./work";
+import { type Work, useJotting, usePutBack } from "./work";
 
 export function Choice({ work, view }: { work: Work; view: ChoiceView }) {
   const group = useId();
+  usePutBack();
   const { choice, alternatives } = view;
   const picked = view.pick?.values.alternative ?? null;
   const why = useJotting(`why/${work.build}/${choice.id}`, view.pick?.values.why ?? "");

@@ -8,7 +8,7 @@ import {
   parseLength,
 } from "../../core/numbers";
 import type { View } from "../../sync/types";
-import { Clashes, Field, QuietButton, Row, moment, useBench, words } from "../../ui/parts";
+import { Clashes, Field, QuietButton, Row, moment, useBench, useOnce, words } from "../../ui/parts";
 import { decimalMark } from "../../ui/words";
 import { takeReading } from "./actions";
 import { type Work, deviceName, useJotting } from "./work";
@@ -58,6 +58,7 @@ export function Dimension(props: { work: Work; step: string; dimension: View<"di
   const jot = useJotting(`reading/${work.build}/${dimension.id}`);
   const instrument = useJotting("instrument");
   const [error, setError] = useState<string | null>(null);
+  const once = useOnce();
 
   const readings = bench.store
     .where("reading", "dimension", dimension.id)
@@ -77,19 +78,21 @@ export function Dimension(props: { work: Work; step: string; dimension: View<"di
     }
     setError(null);
     const text = `${length(typed.mm, typed.unit)}, ${verdictText(judge(typed.mm, target), typed.unit)}`;
-    void work
-      .save(
-        takeReading(work.hand(), props.step, dimension.id, {
-          value: typed.mm,
-          typed: /[a-z"″]/i.test(jot.text) ? jot.text : `${jot.text.trim()} ${words.step[unit]}`,
-          instrument: instrument.text.trim() || null,
-        }),
-        {
-          said: words.step.readingKept(text),
-          at: { step: props.step, operation: values.operation ?? null },
-        },
-      )
-      .then((saved) => saved && jot.drop());
+    once(() =>
+      work
+        .save(
+          takeReading(work.hand(), props.step, dimension.id, {
+            value: typed.mm,
+            typed: /[a-z"″]/i.test(jot.text) ? jot.text : `${jot.text.trim()} ${words.step[unit]}`,
+            instrument: instrument.text.trim() || null,
+          }),
+          {
+            said: words.step.readingKept(text),
+            at: { step: props.step, operation: values.operation ?? null },
+          },
+        )
+        .then((saved) => saved && jot.drop()),
+    );
   };
 
   return (

@@ -1,5 +1,5 @@
 /** Notes on a step or build: what is typed is kept at every key stroke. */
-import { Clashes, Field, QuietButton, Row, moment, useBench, words } from "../../ui/parts";
+import { Clashes, Field, QuietButton, Row, moment, useBench, useOnce, words } from "../../ui/parts";
 import { writeNote } from "./actions";
 import { type Work, deviceName, useJotting } from "./work";
 
@@ -10,11 +10,14 @@ export function Notes({ work, step }: { work: Work; step: string }) {
     .where("note", "step", step)
     .filter(({ values }) => values.build === work.build)
     .sort((a, b) => ((a.values.at ?? "") < (b.values.at ?? "") ? -1 : 1));
+  const once = useOnce();
   const keep = () => {
     if (!jot.text.trim()) return;
-    void work
-      .save(writeNote(work.hand(), step, jot.text), { said: words.step.noteKept })
-      .then((saved) => saved && jot.drop());
+    once(() =>
+      work
+        .save(writeNote(work.hand(), step, jot.text), { said: words.step.noteKept })
+        .then((saved) => saved && jot.drop()),
+    );
   };
   return (
     <section class="block" aria-labelledby="notes">

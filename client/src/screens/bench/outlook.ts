@@ -114,11 +114,12 @@ export function useOutlooks(build: string, kit: string): Outlooks {
   const { store } = useBench();
   let builds = known.get(store);
   if (!builds) known.set(store, (builds = new Map()));
-  let outlooks = builds.get(build);
+  const key = `${build} ${kit}`;
+  let outlooks = builds.get(key);
   if (!outlooks) {
     const planned = computed(() => read(store, kit));
     outlooks = computed(() => work(store, build, planned.value));
-    builds.set(build, outlooks);
+    builds.set(key, outlooks);
   }
   return outlooks.value;
 }

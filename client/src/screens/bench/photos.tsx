@@ -1,4 +1,5 @@
 /** Photos of a step: from the camera or the gallery, seen at once, captioned and deleted here. */
+import { signal } from "@preact/signals";
 import { useEffect, useState } from "preact/hooks";
 import type { View } from "../../sync/types";
 import {
@@ -21,24 +22,38 @@ import { type Work, deviceName, useJotting } from "./work";
 /** Pitfall 31: only what the device can turn upright and the server takes. */
 const PICTURES = "image/jpeg,image/png,image/webp";
 
+/** Pictures for which the storage had no room: here until they are kept or thrown away. */
+const unkept = signal<readonly { file: File; build: string; step: string | null }[]>([]);
+
 /** Two ways to a picture. The camera's is the large one with `first`. */
 export function PhotoButtons(props: { work: Work; step: string | null; first?: boolean }) {
   const { photos, jotter } = useBench();
   const { work } = props;
   const [busy, setBusy] = useState(false);
-  const add = async (input: HTMLInputElement) => {
+  const about = { build: work.build, step: props.step };
+  const ofHere = (one: { build: string; step: string | null }) =>
+    one.build === about.build && one.step === about.step;
+  const waiting = unkept.value.filter(ofHere);
+  const letGo = () => (unkept.value = unkept.value.filter((one) => !ofHere(one)));
+  const chosen = (input: HTMLInputElement) => {
     afterCamera(jotter);
     const files = [...(input.files ?? [])];
     input.value = "";
-    if (files.length === 0) return;
+    if (files.length > 0) void add(files);
+  };
+  const add = async (files: readonly File[]) => {
+    if (busy) return;
     setBusy(true);
     let kept = 0;
     // One at a time: a phone has no memory for several large pictures.
     for (const file of files) {
       try {
-        await photos.add(file, { build: work.build, step: props.step });
+        await photos.add(file, about);
         kept += 1;
       } catch (error) {
+        // Whatever is no picture will not become one; for the others there may be room later.
+        const refused = error instanceof Error && error.name === "PictureRefused";
+        if (!refused) unkept.value = [...unkept.value, { file, ...about }];
         sayTrouble(
           error instanceof Error && error.message ? error.message : words.step.photoRefused,
         );
@@ -50,7 +65,10 @@ export function PhotoButtons(props: { work: Work; step: string | null; first?: b
     if (kept === files.length) say(words.step.photoKept(kept));
   };
   const button = (label: string, camera: boolean) => (
-    <label class={camera && props.first ? "file-button is-first" : "file-button"}>
+    <label
+      class={camera && props.first ? "file-button is-first" : "file-button"}
+      aria-busy={busy || undefined}
+    >
       <input
         type="file"
         accept={PICTURES}
@@ -58,17 +76,32 @@ export function PhotoButtons(props: { work: Work; step: string | null; first?: b
         disabled={busy}
         onClick={() => beforeCamera(jotter, location.pathname, Date.now())}
         onCancel={() => afterCamera(jotter)}
-        onChange={(event) => void add(event.currentTarget)}
+        onChange={(event) => chosen(event.currentTarget)}
       />
       <span>{label}</span>
     </label>
   );
+  const again = () => {
+    letGo();
+    void add(waiting.map(({ file }) => file));
+  };
   return (
-    <Row>
-      {button(words.step.takePhoto, true)}
-      {button(words.step.gallery, false)}
-      {busy && <span role="status">{words.step.photoBusy}</span>}
-    </Row>
+    <>
+      {waiting.length > 0 && !busy && (
+        <Notice title={words.step.photoUnkept(waiting.length)}>
+          <p>{words.step.photoUnkeptHelp}</p>
+          <Row>
+            <QuietButton onTap={again}>{words.shared.tryAgain}</QuietButton>
+            <QuietButton onTap={letGo}>{words.step.photoUnkeptDrop}</QuietButton>
+          </Row>
+        </Notice>
+      )}
+      <Row>
+        {button(words.step.takePhoto, true)}
+        {button(words.step.gallery, false)}
+        {busy && <span role="status">{words.step.photoBusy}</span>}
+      </Row>
+    </>
   );
 }
 

@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import type { RecordFields } from "../../core/records";
 import type { View } from "../../sync/types";
-import { BigButton, Choose, Clashes, Field, QuietButton, Sheet, moment, useBench, words } from "../../ui/parts";
+import { BigButton, Choose, Clashes, Field, QuietButton, Sheet, moment, useBench, useOnce, words } from "../../ui/parts";
 import { reportShortage, settleShortage } from "./actions";
 import { partName } from "./lay-out";
 import type { LineView } from "./step-model";
@@ -47,12 +47,14 @@ export function ReportShortage(props: {
 function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: () => void }) {
   const key = `short/${work.build}/${about.line?.line.id ?? about.bag ?? about.step?.id ?? ""}`;
   const text = useJotting(`${key}/text`);
-  const [kind, setKind] = useState<Kind>("missing");
-  const [count, setCount] = useState("1");
+  const kindJot = useJotting(`${key}/kind`, "missing");
+  const kind: Kind = KINDS.find((one) => one === kindJot.text) ?? "missing";
+  const count = useJotting(`${key}/count`, "1");
   const [hold, setHold] = useState(false);
   const [error, setError] = useState<string | null>(null);
+  const once = useOnce();
   const keep = () => {
-    const quantity = /^\s*\d{1,6}\s*$/.test(count) ? Number(count) : 0;
+    const quantity = /^\s*\d{1,6}\s*$/.test(count.text) ? Number(count.text) : 0;
     if (quantity < 1 || quantity > 100_000) {
       setError(words.bag.howManyBad);
       return;
@@ -60,25 +62,21 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
     const line = about.line?.line;
     const part = about.line ? partName(about.line) : words.bag.unknownPart;
     const why = words.bag.line(words.bag.kinds[kind], quantity, part);
-    void work
-      .save(
-        reportShortage(work.look, work.hand(), {
-          kind,
-          quantity,
-          text: text.text,
-          part: line?.values.part ?? null,
-          partLine: line?.id ?? null,
-          bag: line?.values.bag ?? about.bag,
-          step: about.step?.id ?? line?.values.step ?? null,
-          hold: hold && about.step ? { step: about.step.id, why } : null,
-        }),
-        { said: words.bag.kept, together: hold },
-      )
-      .then((saved) => {
-        if (!saved) return;
-        text.drop();
-        onKept();
-      });
+    const found = reportShortage(work.look, work.hand(), {
+      kind,
+      quantity,
+      text: text.text,
+      part: line?.values.part ?? null,
+      partLine: line?.id ?? null,
+      bag: line?.values.bag ?? about.bag,
+      step: about.step?.id ?? line?.values.step ?? null,
+      hold: hold && about.step ? { step: about.step.id, why } : null,
+    });
+    once(async () => {
+      if (!(await work.save(found, { said: words.bag.kept, together: hold }))) return;
+      for (const jot of [text, kindJot, count]) jot.drop();
+      onKept();
+    });
   };
   return (
     <>
@@ -86,14 +84,14 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
         label={words.bag.kind}
         value={kind}
         options={KINDS.map((one) => [one, words.bag.kinds[one]] as const)}
-        onChange={(value) => setKind(KINDS.find((one) => one === value) ?? "missing")}
+        onChange={kindJot.set}
       />
       <Field
         label={words.bag.howMany}
-        value={count}
+        value={count.text}
         inputMode="numeric"
         error={error}
-        onInput={setCount}
+        onInput={count.set}
       />
       <Field
         label={words.bag.text}

@@ -1,4 +1,5 @@
 /** The hook with which the bench's screens do things: who, when, save, take back. */
+import { signal } from "@preact/signals";
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { randomId } from "../../core/ids";
 import type { RecordType } from "../../core/records";
@@ -31,6 +32,14 @@ export interface SaveOptions {
   at?: { step: string; operation: string | null };
   /** The drafts stand or fall together on the server. */
   together?: boolean;
+}
+
+/** Grows with each write that was not kept: a screen that reads it puts its boxes back. */
+const refused = signal(0);
+
+/** Draws a component again when a write was not kept, so that its boxes show what is. */
+export function usePutBack(): void {
+  void refused.value;
 }
 
 export const newId = (): string => randomId(crypto.getRandomValues(new Uint8Array(16)));
@@ -74,6 +83,7 @@ export function makeWork(bench: Bench, build: string): Work {
       return true;
     } catch {
       sayTrouble(words.shared.notSaved);
+      refused.value += 1;
       return false;
     }
   };
@@ -115,6 +125,7 @@ export function makeWork(bench: Bench, build: string): Work {
 export function useWork(build: string): Work {
   const bench = useBench();
   const device = deviceOf(bench);
+  usePutBack();
   return useMemo(() => makeWork(bench, build), [bench, build, device]);
 }
 
@@ -158,7 +169,7 @@ export function useArriving(): boolean {
   return lastExchangeAt === null && (server === "starting" || server === "reached");
 }
 
-/** Words being typed: kept at every key stroke, until `drop`. */
+/** Words being typed: kept at every key stroke, until `drop`; what was typed since then stays. */
 export function useJotting(key: string, begin = ""): {
   text: string;
   set: (text: string) => void;
@@ -174,6 +185,7 @@ export function useJotting(key: string, begin = ""): {
       setKept({ key, text: next });
     },
     drop: () => {
+      if ((jotter.read(key) ?? begin) !== text) return;
       jotter.drop(key);
       setKept(null);
     },

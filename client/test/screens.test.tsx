@@ -1,0 +1,324 @@
+// @vitest-environment happy-dom
+/** Screens when the storage refuses, a thumb taps twice, or the app itself has a mistake. */
+import { signal } from "@preact/signals";
+import { type ComponentChildren, render } from "preact";
+import { LocationProvider } from "preact-iso";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
+import { App } from "../src/app";
+import { StorageFailure } from "../src/db/failure";
+import Builds from "../src/screens/builds";
+import Devices from "../src/screens/devices";
+import NewKit from "../src/screens/kit-new";
+import Step from "../src/screens/step";
+import { BenchContext } from "../src/ui/bench-context";
+import { Clashes } from "../src/ui/clash";
+import { SayRegion, say } from "../src/ui/say";
+import type { Parked, View } from "../src/sync/types";
+import { BUILD, OP1, OTHER, STEP1, id, kitRows } from "./bench-kit";
+import { type FakeBench, fakeBench } from "./fake-bench";
+
+let root: HTMLElement;
+const rest = (ms = 40): Promise<void> => new Promise((done) => setTimeout(done, ms));
+
+beforeEach(() => {
+  root = document.createElement("div");
+  document.body.append(root);
+  history.replaceState(null, "", "/");
+  HTMLDialogElement.prototype.showModal ??= function (this: HTMLDialogElement) {
+    this.open = true;
+  };
+});
+afterEach(() => {
+  render(null, root);
+  root.remove();
+  vi.restoreAllMocks();
+});
+
+async function open(bench: FakeBench, screen: ComponentChildren): Promise<void> {
+  render(
+    <BenchContext.Provider value={bench}>
+      <LocationProvider>{screen}</LocationProvider>
+      <SayRegion />
+    </BenchContext.Provider>,
+    root,
+  );
+  await rest();
+}
+
+const text = (): string => root.textContent ?? "";
+const button = (name: string): HTMLElement => {
+  const all = [...root.querySelectorAll<HTMLElement>("button, a, label")];
+  const found = all.find((one) => (one.getAttribute("aria-label") ?? one.textContent ?? "").trim() === name);
+  if (!found) throw new Error(`No "${name}" in: ${text()}`);
+  return found;
+};
+const box = (name: string): HTMLInputElement => {
+  const label = [...root.querySelectorAll("label")].find((one) => one.textContent?.includes(name));
+  return label!.querySelector("input")!;
+};
+const typeIn = (name: string, value: string): void => {
+  const label = [...root.querySelectorAll("label")].find((one) => one.textContent?.startsWith(name));
+  const input = document.getElementById(label!.getAttribute("for") ?? "") as HTMLInputElement;
+  input.value = value;
+  input.dispatchEvent(new Event("input", { bubbles: true }));
+};
+const step = <Step build={BUILD} step={STEP1} />;
+const full = (): StorageFailure => new StorageFailure("full");
+
+/** A store whose writes come through only when told. */
+function slow(bench: FakeBench): () => void {
+  const write = bench.store.write.bind(bench.store);
+  let go = (): void => undefined;
+  const gate = new Promise<void>((done) => (go = done));
+  bench.store.write = async (drafts) => {
+    await gate;
+    return write(drafts);
+  };
+  return go;
+}
+
+describe("what the storage refuses", () => {
+  it("is not left ticked on the screen (failure 27)", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, step);
+    for (const name of ["Press in the bearing", "Bearing"]) {
+      bench.store.failNext = full();
+      box(name).click();
+      await rest();
+      expect(text()).toContain("Not saved");
+      expect(box(name).checked).toBe(false);
+    }
+    bench.store.failNext = full();
+    box("19 teeth").click();
+    await rest();
+    expect(bench.store.where("pick", "alternative", OTHER)).toEqual([]);
+    expect(box("19 teeth").checked).toBe(false);
+  });
+
+  it("is said also where something was to be taken back", async () => {
+    await open(fakeBench(), null);
+    say("Done", () => Promise.reject(full()));
+    await rest();
+    button("Undo").click();
+    await rest();
+    expect(text()).toContain("Not saved");
+  });
+
+  it("leaves a picture in memory until it fits (pitfall 29)", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, step);
+    bench.store.failNext = full();
+    const input = root.querySelector<HTMLInputElement>('input[type="file"]')!;
+    const file = new File(["x"], "a.jpg", { type: "image/jpeg" });
+    Object.defineProperty(input, "files", { configurable: true, value: [file] });
+    input.dispatchEvent(new Event("change", { bubbles: true }));
+    await rest();
+    expect(bench.store.all("photo")).toHaveLength(0);
+    expect(text()).toContain("1 photo is not kept yet");
+    button("Try again").click();
+    await rest();
+    expect(bench.store.all("photo")).toHaveLength(1);
+    expect(bench.added.map((one) => one.file)).toEqual([file, file]);
+    expect(text()).not.toContain("not kept yet");
+  });
+
+  it("does not turn a saved kit into an unsaved one when it cannot be read back", async () => {
+    const bench = fakeBench();
+    await open(bench, <NewKit />);
+    typeIn("Steps", "1-3");
+    await rest();
+    bench.store.load = () => Promise.reject(new StorageFailure("lost"));
+    button("Make kit and labels").click();
+    await rest();
+    expect(bench.store.all("kit")).toHaveLength(1);
+    expect(text()).not.toContain("Not saved");
+    expect(text()).toContain("is on your bench");
+  });
+});
+
+describe("while something is being kept", () => {
+  it("a second tap keeps nothing twice (pitfall 40)", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, step);
+    const go = slow(bench);
+    typeIn("Note", "shim it");
+    typeIn("Reading", "112");
+    await rest();
+    for (const name of ["Keep note", "Keep note", "Keep this reading", "Keep this reading"]) button(name).click();
+    go();
+    await rest();
+    expect(bench.store.all("note")).toHaveLength(1);
+    expect(bench.store.all("reading")).toHaveLength(1);
+  });
+
+  it("a second tap begins no second build (pitfall 40)", async () => {
+    const bench = fakeBench(kitRows().filter(({ type }) => type !== "build"));
+    await open(bench, <Builds />);
+    const go = slow(bench);
+    button("Build it").click();
+    button("Build it").click();
+    go();
+    await rest();
+    expect(bench.store.all("build")).toHaveLength(1);
+  });
+
+  it("words typed meanwhile stay", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, step);
+    const go = slow(bench);
+    typeIn("Note", "shim it");
+    await rest();
+    button("Keep note").click();
+    typeIn("Note", "shim it, left side only");
+    go();
+    await rest();
+    expect(bench.store.all("note")[0]?.values.text).toBe("shim it");
+    expect(bench.jotter.read(`note/${BUILD}/${STEP1}`)).toBe("shim it, left side only");
+  });
+
+  it("a newer app is not taken up over a picture (pitfall 22)", async () => {
+    const bench = fakeBench(kitRows());
+    let done = (): void => undefined;
+    bench.photos.add = () => new Promise<void>((kept) => (done = kept));
+    await open(bench, step);
+    const input = root.querySelector<HTMLInputElement>('input[type="file"]')!;
+    Object.defineProperty(input, "files", { configurable: true, value: [new File(["x"], "a.jpg")] });
+    input.dispatchEvent(new Event("change", { bubbles: true }));
+    await rest();
+    // What main.tsx asks before it loads the page again.
+    expect(root.querySelector('[aria-busy="true"]')).not.toBeNull();
+    done();
+    await rest();
+    expect(root.querySelector('[aria-busy="true"]')).toBeNull();
+  });
+});
+
+describe("a mistake of the app", () => {
+  it("stops one screen, not the way to the others", async () => {
+    const bench = fakeBench(kitRows());
+    vi.spyOn(console, "error").mockImplementation(() => undefined);
+    history.replaceState(null, "", `/builds/${BUILD}/steps/${STEP1}`);
+    const where = bench.store.where.bind(bench.store);
+    bench.store.where = (type, field, value) => {
+      if (type === "joint") throw new Error("a mistake");
+      return where(type, field, value);
+    };
+    render(<App bench={bench} />, root);
+    await vi.waitFor(() => expect(text()).toContain("This screen has stopped"));
+    root.querySelector<HTMLElement>('nav a[href="/devices"]')!.click();
+    await vi.waitFor(() => expect(text()).toContain("Exchange now"), 10_000);
+    expect(text()).not.toContain("This screen has stopped");
+  });
+
+  it("is not made of an address that was cut in the middle", async () => {
+    const bench = fakeBench(kitRows());
+    history.replaceState(null, "", `/builds/${BUILD}/steps/${STEP1}#%E0%A4%A`);
+    await open(bench, step);
+    expect(text()).toContain("Press in the bearing");
+  });
+});
+
+describe("Devices", () => {
+  const parked = (more: Partial<Parked>): Parked => ({
+    change: "00000000000000d1.7",
+    type: "note",
+    record: id(900),
+    set: {},
+    problem: { type: "/api/problems/invalid", title: "Not valid", detail: "text: too long" },
+    along: 0,
+    ...more,
+  });
+  const withParked = (...all: Parked[]): FakeBench => {
+    const bench = fakeBench(kitRows());
+    const state = signal({ ...bench.courier.state.value, parked: all });
+    bench.courier = { ...bench.courier, state };
+    return bench;
+  };
+
+  it("says in plain words what was refused, why, and leads to its place", async () => {
+    const at = "2026-05-04T18:00:00.000Z";
+    const bench = withParked(
+      parked({ set: { build: BUILD, step: STEP1, text: "shim it", at, device: id(3) } }),
+      parked({
+        change: "00000000000000d1.8", type: "operation_tick", record: id(901), along: 2,
+        set: { build: BUILD, step: STEP1, operation: OP1, done: true, at, device: id(3) },
+      }),
+      parked({ change: "00000000000000d1.9", type: "crane", record: id(902), set: { mystery_field: 4 } }),
+    );
+    await open(bench, <Devices />);
+    expect(text()).toContain("Note: step 1.1, Spring build");
+    expect(text()).toContain("Text: shim it");
+    expect(text()).toContain("Tick of an operation: step 1.1, Spring build");
+    expect(text()).toContain("Ticked: yes");
+    expect(text()).toContain("2 other changes stand or fall with it");
+    expect(text()).toContain("text: too long");
+    // Of a type that only a newer app knows, what was entered is still shown.
+    expect(text()).toContain("mystery field: 4");
+    expect(text()).not.toContain(at);
+    expect(text()).not.toContain(OP1);
+    expect(root.querySelector(`a[href="/builds/${BUILD}/steps/${STEP1}"]`)).not.toBeNull();
+  });
+
+  it("lets go of a refused change only after asking, for that cannot be undone", async () => {
+    const bench = withParked(parked({ set: { build: BUILD, text: "shim it" } }));
+    const dropped: string[] = [];
+    bench.courier.dropParked = (change) => {
+      dropped.push(change);
+      return Promise.resolve();
+    };
+    await open(bench, <Devices />);
+    button("Let go").click();
+    await rest();
+    expect(dropped).toEqual([]);
+    button("Let it go for good").click();
+    await rest();
+    expect(dropped).toEqual(["00000000000000d1.7"]);
+  });
+
+  it("takes back a saved copy, and says what came of it", async () => {
+    const bench = fakeBench(kitRows());
+    const load = vi.spyOn(bench.keeping, "loadCopy");
+    await open(bench, <Devices />);
+    const choose = async (): Promise<void> => {
+      const input = root.querySelector<HTMLInputElement>('input[type="file"]')!;
+      Object.defineProperty(input, "files", { configurable: true, value: [new File(["{}"], "copy.json")] });
+      input.dispatchEvent(new Event("change", { bubbles: true }));
+      await rest();
+    };
+    load.mockResolvedValueOnce(3);
+    await choose();
+    expect(text()).toContain("3 changes taken in");
+    load.mockRejectedValueOnce(new Error("This copy belongs to another workshop."));
+    await choose();
+    expect(text()).toContain("This copy belongs to another workshop.");
+  });
+
+  it("stands when a build cannot be read", async () => {
+    const unhandled: unknown[] = [];
+    const note = (reason: unknown): void => void unhandled.push(reason);
+    process.on("unhandledRejection", note);
+    const bench = fakeBench(kitRows());
+    bench.store.load = () => Promise.reject(new StorageFailure("lost"));
+    await open(bench, <Devices />);
+    await rest();
+    process.off("unhandledRejection", note);
+    expect(unhandled).toEqual([]);
+    expect(text()).toContain("What is on the server");
+  });
+});
+
+describe("a clash", () => {
+  it("shows moments as a person says them", async () => {
+    const one = (value: unknown, n: number) => ({
+      value, change: `00000000000000d1.${n}`, stamp: `019df4e00000000${n}00000000000000d1`,
+    });
+    const view = {
+      type: "build", id: BUILD, values: {}, deleteAsked: false, unsent: false,
+      clashes: [{ field: "finished_at", shown: one("2026-05-04T18:00:00.000Z", 1), others: [one(null, 2)] }],
+    } as unknown as View<"build">;
+    await open(fakeBench(), <Clashes view={view} labels={{ finished_at: "Finished" }} />);
+    expect(text()).not.toContain("T18:00");
+    expect(text()).toContain("4");
+  });
+});
+
