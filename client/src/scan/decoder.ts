@@ -1,9 +1,12 @@
 /** The page's side of the decoder: starts the worker when first needed, asks, waits. */
 
+/** What can be read: a camera's frame as it came, or a picture made of anything else. */
+export type Picture = ImageBitmap | VideoFrame;
+
 /** A picture to read. */
 export interface Asked {
   id: number;
-  picture: ImageBitmap;
+  picture: Picture;
   thorough: boolean;
 }
 
@@ -27,7 +30,7 @@ export interface Decoder {
    * Reads one picture, which is used up by it.
    * Rejects with {@link DecoderFailure} if the decoder is not to be had.
    */
-  decode(picture: ImageBitmap, thorough: boolean): Promise<Decoded>;
+  decode(picture: Picture, thorough: boolean): Promise<Decoded>;
   close(): void;
 }
 
@@ -78,6 +81,7 @@ export function makeDecoder(start: () => WorkerLike = startWorker): Decoder {
           running().postMessage({ id, picture, thorough }, [picture]);
         } catch (error) {
           waiting.delete(id);
+          picture.close();
           failed(new DecoderFailure(error instanceof Error ? error.message : String(error)));
         }
       }),

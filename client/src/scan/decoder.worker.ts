@@ -6,7 +6,7 @@
  */
 import { prepareZXingModule } from "zxing-wasm/reader";
 import wasmUrl from "zxing-wasm/reader/zxing_reader.wasm?url";
-import type { Asked, Told } from "./decoder";
+import type { Asked, Picture, Told } from "./decoder";
 import { readLabel } from "./read";
 
 prepareZXingModule({
@@ -17,8 +17,11 @@ prepareZXingModule({
 
 let canvas: OffscreenCanvas | null = null;
 
-function pixels(picture: ImageBitmap): ImageData {
-  const { width, height } = picture;
+function pixels(picture: Picture): ImageData {
+  const [width, height] =
+    "displayWidth" in picture
+      ? [picture.displayWidth, picture.displayHeight]
+      : [picture.width, picture.height];
   if (!canvas || canvas.width !== width || canvas.height !== height) {
     canvas = new OffscreenCanvas(width, height);
   }

@@ -1,7 +1,7 @@
 /**
  * Looks at a running video: at most ten frames a second, one in flight, every fifth thoroughly.
  */
-import { DecoderFailure, type Decoder } from "./decoder";
+import { DecoderFailure, type Decoder, type Picture } from "./decoder";
 import { Gate } from "./gate";
 
 /** Least time between two frames that are looked at, in ms. */
@@ -20,7 +20,7 @@ export interface WatchWorld {
   now(): number;
   /** Calls back at the video's next frame; returns how to call it off. */
   nextFrame(video: HTMLVideoElement, callback: () => void): () => void;
-  picture(video: HTMLVideoElement): Promise<ImageBitmap>;
+  picture(video: HTMLVideoElement): Promise<Picture>;
 }
 
 export interface WatchEvents {
@@ -65,15 +65,48 @@ export const browserWatchWorld: WatchWorld = {
     const handle = requestAnimationFrame(callback);
     return () => cancelAnimationFrame(handle);
   },
-  picture: (video) =>
-    createImageBitmap(
-      video,
-      ...seenPart(
-        { width: video.videoWidth, height: video.videoHeight },
-        { width: video.clientWidth, height: video.clientHeight },
-      ),
-    ),
+  async picture(video) {
+    const part = seenPart(
+      { width: video.videoWidth, height: video.videoHeight },
+      { width: video.clientWidth, height: video.clientHeight },
+    );
+    return frameOf(video, part) ?? createImageBitmap(video, ...part);
+  },
 };
+
+/**
+ * Part of the video's frame as the camera gave it: nothing is copied or converted here, where the
+ * screen is drawn, but in the worker. Null where the browser cannot, or keeps the frame turned.
+ */
+function frameOf(
+  video: HTMLVideoElement,
+  [left, top, width, height]: ReturnType<typeof seenPart>,
+): VideoFrame | null {
+  if (typeof VideoFrame === "undefined") return null;
+  let frame: VideoFrame | null = null;
+  try {
+    frame = new VideoFrame(video);
+    const whole = frame.visibleRect;
+    if (whole?.width !== video.videoWidth || whole.height !== video.videoHeight) return null;
+    // Colours are kept for two by two pixels: a part begins and ends between such groups.
+    const even = (px: number): number => px - (px % 2);
+    return new VideoFrame(frame, {
+      visibleRect: {
+        x: whole.x + even(left),
+        y: whole.y + even(top),
+        width: even(width),
+        height: even(height),
+      },
+      displayWidth: even(width),
+      displayHeight: even(height),
+    });
+  } catch {
+    // The camera is being restarted, or its frames cannot be had in this way.
+    return null;
+  } finally {
+    frame?.close();
+  }
+}
 
 export function watch(
   video: HTMLVideoElement,
