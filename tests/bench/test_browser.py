@@ -130,11 +130,11 @@ def test_start_without_a_network(
     device = Connection(server)
     device.ask("/api/demo", {})
     context = opened_context(chromium, server, PHONE)
-    open_eyes(context, go=(".big-button", "Go on at step"), picture=("svg", ""))
+    open_eyes(context, go=(".big-button", "Begin with step"), picture=("svg", ""))
     page = paired(context, device)
     all_here(page)
     page.goto("/")
-    expect(page.get_by_role("link", name=re.compile("Go on at step"))).to_be_visible()
+    expect(page.get_by_role("link", name=re.compile("Begin with step"))).to_be_visible()
     page.close()
     context.set_offline(True)
     times, floors = [], []

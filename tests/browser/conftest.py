@@ -206,10 +206,19 @@ def server(make_server: Callable[..., Server]) -> Server:
     return make_server()
 
 
+_playing: list[Playwright] = []
+
+
 @pytest.fixture(scope="session")
 def player() -> Iterator[Playwright]:
+    """One for all folders that use these fixtures: there cannot be two at a time."""
+    if _playing:
+        yield _playing[0]
+        return
     with sync_playwright() as player:
+        _playing.append(player)
         yield player
+        _playing.clear()
 
 
 @pytest.fixture(scope="session")
