@@ -97,6 +97,7 @@ def test_failure_19_two_tabs_push_in_turns_and_a_closed_tab_gives_its_turn_on(sh
 
     held[1][1].continue_()
     shed.context.unroute("**/api/sync/push")
+    pages.exchange_until(other, lambda: shed.ticks() == [True, True])
     pages.all_sent(other)
     assert shed.ticks() == [True, True]
     rows = shed.kept.journal(["operation_tick"])
@@ -346,6 +347,8 @@ def test_failure_30_a_new_worker_beside_an_old_page_waits_for_unsent_work(
     pages.go(page, "Devices")
     page.get_by_role("button", name="Update now").click()
     until(page, "document.querySelector('meta[name=made]').content === '2'")
+    page.wait_for_load_state()
+    page.wait_for_timeout(500)
     assert len(loads) == 1
     shed.open(page)
     assert pages.ticked(pages.operations(page)) == [True, True, False]
