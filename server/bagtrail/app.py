@@ -17,7 +17,7 @@ from .storage import work
 from .storage.tables import db
 from .views import api_document, auth, blobs, kits, labels, records, shell, sync
 from .wire.messages import PROBLEM, PROTOCOL, PUSH_MAX_BYTES
-from .wire.problems import Malformed, Problem
+from .wire.problems import Busy, Invalid, Malformed, Problem
 
 log = logging.getLogger("bagtrail")
 
@@ -83,8 +83,7 @@ def _write_problems(app: Flask) -> None:
         }
         data = getattr(error, "data", None)
         if data and data.get("messages"):
-            body |= {"type": "/api/problems/invalid", "errors": data["messages"]}
-            body["detail"] = "Some of what was sent is not right; see errors."
+            body = Invalid("What is not right is in errors.", errors=data["messages"]).body()
         response = problem_response(body)
         for name, value in error.get_headers():
             if name.lower() not in ("content-type", "content-length"):
@@ -92,16 +91,14 @@ def _write_problems(app: Flask) -> None:
         return response
 
     @app.errorhandler(sa.exc.OperationalError)
-    def _database(error: sa.exc.OperationalError) -> Response:
+    @app.errorhandler(sa.exc.TimeoutError)
+    def _database(error: sa.exc.SQLAlchemyError) -> Response:
         log.exception("the database did not answer", exc_info=error)
-        response = problem_response(
-            {
-                "type": "/api/problems/busy",
-                "title": "The server is busy",
-                "status": 503,
-                "detail": "The database did not answer in time. Nothing was written; try again.",
-            }
-        )
+        return _busy(Busy("The database did not answer in time. Nothing was written; try again."))
+
+    @app.errorhandler(Busy)
+    def _busy(problem: Busy) -> Response:
+        response = problem_response(problem.body())
         response.headers["Retry-After"] = "2"
         return response
 

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 from flask import Flask
 from flask.testing import FlaskClient
 
 from bagtrail import resources
+from bagtrail.domain import demo, journal, upkeep
+from bagtrail.storage.blobs import BlobStore
+from bagtrail.storage.tables import RECORD_TABLES, change
+from bagtrail.storage.work import reading
 
 
 @pytest.fixture(scope="module")
@@ -49,6 +55,45 @@ def test_a_deleted_demo_kit_comes_anew(owner: FlaskClient) -> None:
     second = owner.post("/api/demo").json
     assert second["kit"] != first["kit"]
     assert owner.get(f"/api/kits/{second['kit']}").status_code == 200
+
+
+def test_a_demo_kit_cleared_away_comes_anew(owner: FlaskClient, app: Flask) -> None:
+    first = owner.post("/api/demo").json
+    owner.delete(f"/api/kits/{first['kit']}")
+    with app.app_context():
+        later = journal.now_ms() + 200 * 86_400_000
+        assert upkeep.compact(app.config["BAGTRAIL"], now_ms=later) == 1
+    second = owner.post("/api/demo")
+    assert second.status_code == 201, second.text
+    assert second.json["kit"] != first["kit"]
+
+
+def test_two_taps_at_once_make_one_demo_kit(
+    database: str | None, owner: FlaskClient, app: Flask, demo_folder: Path
+) -> None:
+    """The codes of the second would replace those on labels printed from the first."""
+    workshop = owner.get("/api/session").json["workshop"]["id"]
+    store = BlobStore(app.config["BAGTRAIL"].blob_folder)
+    barrier = threading.Barrier(2)
+
+    def tap() -> None:
+        with app.app_context():
+            barrier.wait(10)
+            demo.install(store, workshop, demo_folder, 50_000_000)
+
+    threads = [threading.Thread(target=tap) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    with app.app_context(), reading() as conn:
+        codes_given = conn.execute(
+            sa.select(sa.func.count()).where(
+                change.c.type == "bag", change.c.fields.contains("code")
+            )
+        ).scalar()
+        bags = conn.execute(sa.select(sa.func.count()).select_from(RECORD_TABLES["bag"])).scalar()
+    assert codes_given == bags
 
 
 @pytest.mark.parametrize(

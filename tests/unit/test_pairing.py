@@ -11,6 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from bagtrail.domain import devices, journal
+from bagtrail.views import sync
 from tests.conftest import speaking
 from tests.devices import SimDevice
 
@@ -88,6 +89,9 @@ def test_a_second_claim_is_refused(owner: FlaskClient, app: Flask) -> None:
         {"environ_base": {"REMOTE_ADDR": "192.168.1.9"}},
         {"headers": {"X-Forwarded-For": "203.0.113.9"}},
         {"headers": {"Forwarded": "for=203.0.113.9"}},
+        {"headers": {"Via": "1.1 proxy"}},
+        {"headers": {"X-Real-IP": "203.0.113.9"}},
+        {"environ_overrides": {"SERVER_PROTOCOL": "HTTP/1.0"}},
     ],
 )
 def test_nobody_from_outside_can_claim(client: FlaskClient, told: dict[str, object]) -> None:
@@ -169,6 +173,34 @@ def test_a_revoked_device_gets_401_and_can_come_back(owner: FlaskClient, app: Fl
     assert again.status_code == 201
     assert again.json["device"]["id"] == arrival["device"]
     assert owner.get(f"/api/devices/{arrival['device']}").json["revoked_at"] is None
+
+
+def test_what_a_revoked_device_listens_to_ends(
+    owner: FlaskClient, app: Flask, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sync, "_LOOK_S", 0.01)
+    tablet, arrival = speaking(app), _arrival()
+    tablet.post("/api/pairing/redeem", json={**arrival, "code": _offer(owner)})
+    told = iter(tablet.get("/api/sync/events").response)
+    assert b'"seq"' in next(told)
+    owner.post("/api/kits", json={"name": "Tarn"})
+    assert b'"seq"' in next(told)
+    owner.post(f"/api/devices/{arrival['device']}/revoke")
+    assert next(told, None) is None
+    assert sync._streams == set()
+
+
+def test_devices_that_listen_leave_threads_for_calls(owner: FlaskClient, app: Flask) -> None:
+    settings = app.config["BAGTRAIL"]
+    listening = [iter(owner.get("/api/sync/events").response) for _ in range(settings.threads // 2)]
+    assert all(b'"seq"' in next(stream) for stream in listening)
+    reply = owner.get("/api/sync/events")
+    assert reply.status_code == 503
+    assert reply.json["type"] == "/api/problems/busy"
+    assert reply.headers["Retry-After"]
+    for stream in listening:
+        stream.close()  # type: ignore[attr-defined]
+    assert owner.get("/api/sync/events").status_code == 200
 
 
 def test_a_clock_belongs_to_one_device(owner: FlaskClient, app: Flask) -> None:

@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy.engine import Connection
 
 from ..storage.blobs import BlobStore
-from ..storage.tables import RECORD_TABLES, record_state
+from ..storage.tables import RECORD_TABLES, purged, record_state
 from ..storage.work import reading, writing
 from ..trade import codes
 from . import journal, photos
@@ -31,13 +32,16 @@ def install(store: BlobStore, workshop: str, folder: Path, pixels_max: int) -> t
     salt = _free_salt(workshop, original)
     names = {record["id"]: str(uuid.uuid5(salt, record["id"])) for record in records}
     kit, build = names[original], str(uuid.uuid5(salt, "build"))
-    if _stands(kit):
-        return kit, build
+    with reading() as conn:
+        if _made(conn, kit):
+            return kit, build
     for record in records:
         if record["type"] == "page":
             picture = (folder / "pages" / f"{record['set']['blob']}.png").read_bytes()
             photos.keep(store, workshop, record["set"]["blob"], picture, pixels_max)
     with writing() as conn:
+        if _made(conn, kit):
+            return kit, build
         bag = RECORD_TABLES["bag"]
         taken: set[str] = set(
             conn.execute(sa.select(bag.c.code).where(bag.c.workshop_id == workshop)).scalars()
@@ -58,26 +62,24 @@ def install(store: BlobStore, workshop: str, folder: Path, pixels_max: int) -> t
 
 
 def _free_salt(workshop: str, original: str) -> uuid.UUID:
-    """Namespace of the ids: the first in which the kit is not there, or has not been deleted."""
+    """Namespace of the ids: the first whose kit was not deleted, nor cleared away since."""
+    kits = RECORD_TABLES["kit"]
     salt = uuid.UUID(workshop)
     with reading() as conn:
         while True:
             salt = uuid.uuid5(salt, "demo")
-            gone = conn.execute(
-                sa.select(RECORD_TABLES["kit"].c.gone).where(
-                    RECORD_TABLES["kit"].c.id == str(uuid.uuid5(salt, original))
-                )
-            ).scalar()
-            if not gone:
+            kit = str(uuid.uuid5(salt, original))
+            deleted = sa.select(kits.c.id).where(kits.c.id == kit, kits.c.gone)
+            cleared = sa.select(purged.c.id).where(purged.c.id == kit)
+            if conn.execute(deleted.union_all(cleared)).first() is None:
                 return salt
 
 
-def _stands(kit: str) -> bool:
-    with reading() as conn:
-        return (
-            conn.execute(sa.select(record_state.c.id).where(record_state.c.id == kit)).first()
-            is not None
-        )
+def _made(conn: Connection, kit: str) -> bool:
+    return (
+        conn.execute(sa.select(record_state.c.id).where(record_state.c.id == kit)).first()
+        is not None
+    )
 
 
 def _renamed(value: Any, names: dict[str, str]) -> Any:

@@ -151,6 +151,19 @@ def whoever_holds(token: str) -> Caller:
         return Caller(row.device_id, row.workshop_id, frozenset(clocks))
 
 
+def still_paired(caller: Caller) -> bool:
+    """Whether the device's pairing has not been taken back since."""
+    with reading() as conn:
+        return (
+            conn.execute(
+                sa.select(credential.c.device_id).where(
+                    credential.c.device_id == caller.device, credential.c.revoked_ms.is_(None)
+                )
+            ).first()
+            is not None
+        )
+
+
 def take_clock(caller: Caller, clock: str) -> None:
     """Gives a device a new clock, because another device is a copy of it."""
     with writing() as conn:

@@ -233,8 +233,8 @@ def rebuild() -> int:
             if entry is None:
                 entry = Entry(row["record_id"], row["type"], row["workshop_id"], merge.State())
                 entries[entry.id] = entry
-            _advance(entry, _from_row(row), row["seq"])
-        projection.write(conn, entries.values(), now_ms())
+            _advance(entry, _from_row(row), row["seq"], row["received_ms"])
+        projection.write(conn, entries.values())
     return len(entries)
 
 
@@ -249,9 +249,10 @@ def _unfit(change: Change | Invalid, clocks: frozenset[str]) -> Verdict | None:
     return Verdict("refused", problem=problem) if problem else None
 
 
-def _advance(entry: Entry, change: Change, seq: int) -> None:
+def _advance(entry: Entry, change: Change, seq: int, at_ms: int) -> None:
     merge.apply(entry.state, change)
     entry.seq = seq
+    entry.at_ms = at_ms
     entry.change_id = change.id
     entry.group_key = f"{change.clock}.{change.group[0]}" if change.group else None
     entry.touched = True
@@ -357,7 +358,7 @@ class _Acceptance:
             claimed, change = change.stamp, change._replace(stamp=verdict.restamped)
         self.ledger.seq += 1
         verdict.seq = self.ledger.seq
-        _advance(self._entries[change.record], change, verdict.seq)
+        _advance(self._entries[change.record], change, verdict.seq, self.now)
         group_first, group_size = change.group or (None, None)
         self._rows.append(
             {
@@ -382,7 +383,7 @@ class _Acceptance:
             return
         self.conn.execute(journal.insert(), self._rows)
         touched = (entry for entry in self._entries.values() if entry.touched)
-        projection.write(self.conn, touched, self.now)
+        projection.write(self.conn, touched)
         epochs.save(self.conn, self.ledger)
 
     def _stamp(self, change: Change, entry: Entry) -> str:

@@ -16,7 +16,17 @@ from . import merge
 class Entry:
     """A record's state while changes are added to it."""
 
-    __slots__ = ("change_id", "group_key", "id", "seq", "state", "touched", "type", "workshop")
+    __slots__ = (
+        "at_ms",
+        "change_id",
+        "group_key",
+        "id",
+        "seq",
+        "state",
+        "touched",
+        "type",
+        "workshop",
+    )
 
     def __init__(self, id_: str, type_: str, workshop: str, state: merge.State) -> None:
         self.id = id_
@@ -25,6 +35,7 @@ class Entry:
         self.state = state
         self.seq = 0
         self.change_id = ""
+        self.at_ms = 0
         self.group_key: str | None = None
         self.touched = False
 
@@ -38,7 +49,7 @@ _REQUIRED = {
 }
 
 
-def write(conn: Connection, entries: Iterable[Entry], now_ms: int) -> None:
+def write(conn: Connection, entries: Iterable[Entry]) -> None:
     """Writes ``record_state`` and the typed rows of these records."""
     states = []
     typed: dict[str, list[dict[str, Any]]] = {}
@@ -55,7 +66,7 @@ def write(conn: Connection, entries: Iterable[Entry], now_ms: int) -> None:
                 "group_key": entry.group_key,
                 "heads": heads,
                 "ghosts": ghosts,
-                "gone_ms": now_ms if is_gone else None,
+                "gone_ms": entry.at_ms if is_gone else None,
             }
         )
         if entry.type in RECORDS:

@@ -35,6 +35,16 @@ _OPEN = {
 _PLAIN = {"api-docs.openapi_json", "document.problem_kinds", "sync.events"}
 
 
+_PROXIES_ADD = (
+    "Forwarded",
+    "Via",
+    "X-Forwarded-For",
+    "X-Forwarded-Host",
+    "X-Forwarded-Proto",
+    "X-Real-IP",
+)
+
+
 def settings() -> Settings:
     return cast(Settings, current_app.config["BAGTRAIL"])
 
@@ -60,12 +70,6 @@ def guard(app: Flask) -> None:
             _check_protocol()
         if request.endpoint not in _OPEN:
             _check_workshop(caller())
-
-    @app.after_request
-    def _private(response: Response) -> Response:
-        if request.path.startswith("/api/") and "Cache-Control" not in response.headers:
-            response.headers["Cache-Control"] = "no-store"
-        return response
 
 
 def _check_protocol() -> None:
@@ -104,8 +108,9 @@ def may_claim() -> bool:
     except ValueError:
         return False
     host = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
-    passed_on = any(
-        name in request.headers for name in ("X-Forwarded-For", "X-Forwarded-Host", "Forwarded")
+    # Browsers have spoken HTTP/1.1 for long; the usual proxies speak 1.0 inwards by themselves.
+    passed_on = request.environ.get("SERVER_PROTOCOL") == "HTTP/1.0" or any(
+        name in request.headers for name in _PROXIES_ADD
     )
     return local and not passed_on and host in ("localhost", "127.0.0.1", "[::1]")
 

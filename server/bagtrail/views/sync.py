@@ -7,15 +7,16 @@ import threading
 import time
 import zlib
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, cast
 
-from flask import Response, request, stream_with_context
+from flask import Response, current_app, request
 from flask.views import MethodView
 
-from ..domain import epochs, journal, photos, records
+from ..domain import devices, epochs, journal, photos, records
 from ..domain.journal import Cursor
 from ..wire import messages, packing
 from ..wire.changes import Change
+from ..wire.problems import Busy
 from .auth import caller, settings
 from .bodies import Calls
 
@@ -28,6 +29,8 @@ _LOOK_S = 0.5
 _BEAT_S = 15
 #: A listening device is let go after this, and comes back: a thread is not held for ever.
 _LISTEN_S = 300
+#: Streams of this process.  They take up to half of its threads, so that calls find one.
+_streams: set[object] = set()
 
 
 @blp.get("/ping", endpoint="ping")
@@ -112,23 +115,35 @@ class Offer(MethodView):
 @blp.response(200, content_type="text/event-stream")
 def events() -> Response:
     """Says when there is something new to pull, as server-sent events."""
-    workshop = caller().workshop
+    if len(_streams) >= settings().threads // 2:
+        raise Busy("Too many devices are listening. Look from time to time instead.")
+    who = caller()
+    app = cast(Any, current_app)._get_current_object()
 
     def stream() -> Iterator[str]:
-        told = -1
-        began = spoke = time.monotonic()
-        while time.monotonic() - began < _LISTEN_S and not closing.is_set():
-            seq = records.newest(workshop)
-            if seq != told:
-                told, spoke = seq, time.monotonic()
-                yield f"data: {json.dumps({'epoch': epochs.current().epoch, 'seq': seq})}\n\n"
-            elif time.monotonic() - spoke > _BEAT_S:
-                # A line of comment keeps proxies from closing, and finds out who has left.
-                spoke = time.monotonic()
-                yield ": here\n\n"
-            closing.wait(_LOOK_S)
+        own = object()
+        _streams.add(own)
+        try:
+            told = -1
+            began = spoke = time.monotonic()
+            while time.monotonic() - began < _LISTEN_S and not closing.is_set():
+                # No context is held between looks, and with it no connection.
+                with app.app_context():
+                    seq = records.newest(who.workshop)
+                    speak = seq != told or time.monotonic() - spoke > _BEAT_S
+                    if speak and not devices.still_paired(who):
+                        return
+                    hint = {"epoch": epochs.current().epoch, "seq": seq} if speak else None
+                if hint:
+                    spoke = time.monotonic()
+                    # A line of comment keeps proxies from closing, and finds out who has left.
+                    yield f"data: {json.dumps(hint)}\n\n" if seq != told else ": here\n\n"
+                    told = seq
+                closing.wait(_LOOK_S)
+        finally:
+            _streams.discard(own)
 
-    response = Response(stream_with_context(stream()), content_type="text/event-stream")
+    response = Response(stream(), content_type="text/event-stream")
     response.headers["X-Accel-Buffering"] = "no"
     return response
 
@@ -136,7 +151,7 @@ def events() -> Response:
 def _json(body: Any) -> Response:
     text = json.dumps(body, separators=(",", ":")).encode()
     response = Response(text, content_type="application/json")
-    if len(text) > 1024 and "gzip" in request.headers.get("Accept-Encoding", ""):
+    if len(text) > 1024 and request.accept_encodings["gzip"]:
         packer = zlib.compressobj(6, wbits=31)
         response.set_data(packer.compress(text) + packer.flush())
         response.headers["Content-Encoding"] = "gzip"

@@ -83,8 +83,8 @@ class TooOld(Problem):
     slug, status, title = "too-old", 426, "This app is too old for the server"
 
 
-class TooManyTries(Problem):
-    slug, status, title = "too-many-tries", 429, "Too many tries"
+class Busy(Problem):
+    slug, status, title = "busy", 503, "The server is busy"
 
 
 class IdReuse(Problem):
