@@ -20,7 +20,8 @@ export interface WatchWorld {
   now(): number;
   /** Calls back at the video's next frame; returns how to call it off. */
   nextFrame(video: HTMLVideoElement, callback: () => void): () => void;
-  picture(video: HTMLVideoElement): Promise<Picture>;
+  /** `copied`: not as the camera gave it, but as a picture of its own. */
+  picture(video: HTMLVideoElement, copied: boolean): Promise<Picture>;
 }
 
 export interface WatchEvents {
@@ -65,12 +66,12 @@ export const browserWatchWorld: WatchWorld = {
     const handle = requestAnimationFrame(callback);
     return () => cancelAnimationFrame(handle);
   },
-  async picture(video) {
+  async picture(video, copied) {
     const part = seenPart(
       { width: video.videoWidth, height: video.videoHeight },
       { width: video.clientWidth, height: video.clientHeight },
     );
-    return frameOf(video, part) ?? createImageBitmap(video, ...part);
+    return (copied ? null : frameOf(video, part)) ?? createImageBitmap(video, ...part);
   },
 };
 
@@ -122,6 +123,7 @@ export function watch(
   let lookedAt = -Infinity;
   let waitingSince = world.now();
   let hint: Hint = null;
+  let copied = false;
 
   /** Asked of a function, since the state changes while a frame is in the worker. */
   const is = (asked: typeof state): boolean => state === asked;
@@ -147,8 +149,10 @@ export function watch(
     if (now - lookedAt < FRAME_GAP_MS - 2 || video.videoWidth === 0) return schedule();
     busy = true;
     lookedAt = now;
+    let asItCame = false;
     try {
-      const picture = await world.picture(video);
+      const picture = await world.picture(video, copied);
+      asItCame = "displayWidth" in picture;
       const told = await decoder.decode(picture, ++frames % THOROUGH_EVERY === 0);
       events.onFrame?.(told.ms);
       // A pause that came while the frame was in the worker holds: the frame was never seen.
@@ -165,6 +169,11 @@ export function watch(
     } catch (error) {
       if (error instanceof DecoderFailure) {
         if (is("ended")) return;
+        if (asItCame) {
+          // Not every worker can draw what its camera gives: from now on it gets copies.
+          copied = true;
+          return;
+        }
         state = "ended";
         events.onFailure(error);
         return;
