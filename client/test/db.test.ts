@@ -213,6 +213,39 @@ describe("the outbox", () => {
     expect((await box.unsent()).map((row) => row.record)).toEqual(["a", "c"]);
   });
 
+  it("takes back what was put aside once it can read it, as a newer version may (failure 22)", async () => {
+    const box = await outbox();
+    await box.save([note("a", "1"), note("b", "2")], { nowMs: NOW });
+    const raw = await openDB(`bagtrail-${SHOP}-outbox`);
+    const [first] = (await raw.getAll("changes")) as { n: number }[];
+    await raw.put("changes", { ...first, set: "of an unknown release" });
+    await box.unsent();
+    const [aside] = (await raw.getAll("quarantine")) as { n: number; row: object }[];
+    await raw.put("quarantine", { ...aside, row: first });
+    raw.close();
+    const later = await outbox();
+    expect((await later.unsent()).map((row) => row.record)).toEqual(["a", "b"]);
+    expect((await later.counts()).quarantined).toBe(0);
+  });
+
+  it("throws nothing away because the storage does not answer for a while (failure 26)", async () => {
+    const box = await outbox();
+    await box.save([note("a", "1"), note("b", "2")], { nowMs: NOW });
+    const { get, getAll } = IDBObjectStore.prototype;
+    const byIndex = IDBIndex.prototype.getAll;
+    const fail = (): never => {
+      throw new DOMException("Internal error", "UnknownError");
+    };
+    IDBIndex.prototype.getAll = fail;
+    IDBObjectStore.prototype.get = fail;
+    const answer = await trouble(box.unsent());
+    Object.assign(IDBObjectStore.prototype, { get, getAll });
+    IDBIndex.prototype.getAll = byIndex;
+    expect(answer).toBe("lost");
+    expect((await box.unsent()).map((row) => row.record)).toEqual(["a", "b"]);
+    expect((await box.counts()).quarantined).toBe(0);
+  });
+
   it("reads what release 1 wrote (failure 22)", async () => {
     // A copy of what the first release keeps, by hand: a later one must read it without loss.
     const db = await openDB(`bagtrail-${SHOP}-outbox`, 1, {

@@ -9,12 +9,13 @@ import { StorageFailure } from "../src/db/failure";
 import Builds from "../src/screens/builds";
 import Devices from "../src/screens/devices";
 import NewKit from "../src/screens/kit-new";
+import Path from "../src/screens/path";
 import Step from "../src/screens/step";
 import { BenchContext } from "../src/ui/bench-context";
 import { Clashes } from "../src/ui/clash";
 import { SayRegion, say } from "../src/ui/say";
 import type { Parked, View } from "../src/sync/types";
-import { BUILD, OP1, OTHER, STEP1, id, kitRows } from "./bench-kit";
+import { BAG, BUILD, CHOICE, OP1, OTHER, STEP1, STEP2, id, kitRows } from "./bench-kit";
 import { type FakeBench, fakeBench } from "./fake-bench";
 
 let root: HTMLElement;
@@ -308,6 +309,49 @@ describe("Devices", () => {
 });
 
 describe("a clash", () => {
+  const differ = (field: string) => ({
+    field,
+    shown: { value: "x", change: "00000000000000d1.1", stamp: "019df4e00000000100000000000000d1" },
+    others: [{ value: "y", change: "00000000000000d3.1", stamp: "019df4e00000000000000000000000d3" }],
+  });
+
+  it("deep in a build is told on its path, with the way there", async () => {
+    const bench = fakeBench([
+      ...kitRows(),
+      { type: "pick", id: id(700), values: { build: BUILD, choice: CHOICE, alternative: OTHER } },
+      { type: "note", id: id(701), values: { build: BUILD, step: STEP2, text: "x" } },
+      { type: "shortage", id: id(702), values: { build: BUILD, bag: BAG, kind: "missing", quantity: 1 } },
+    ]);
+    await open(bench, <Path build={BUILD} />);
+    expect(text()).not.toContain("Two devices said different things");
+    bench.store.clash("pick", id(700), differ("alternative"));
+    bench.store.clash("note", id(701), differ("text"));
+    bench.store.clash("shortage", id(702), differ("settled_at"));
+    await rest();
+    expect(text()).toContain("Two devices said different things");
+    const links = [...root.querySelectorAll(".notice a")];
+    expect(links.map((link) => [link.textContent, link.getAttribute("href")])).toEqual([
+      ["Step 1.1", `/builds/${BUILD}/steps/${STEP1}`],
+      ["Step 1.2", `/builds/${BUILD}/steps/${STEP2}`],
+      ["Bag 3", `/builds/${BUILD}/bags/${BAG}`],
+    ]);
+  });
+
+  it("about whether a shortage is settled is asked also where it is shown as settled", async () => {
+    const bench = fakeBench([
+      ...kitRows(),
+      {
+        type: "shortage", id: id(702),
+        values: { build: BUILD, step: STEP1, kind: "missing", quantity: 1, settled_at: "2026-05-04T18:00:00.000Z" },
+      },
+    ]);
+    await open(bench, step);
+    expect(text()).not.toContain("two devices said different things");
+    bench.store.clash("shortage", id(702), differ("settled_at"));
+    await rest();
+    expect(text()).toContain("Settled: two devices said different things");
+  });
+
   it("shows moments as a person says them", async () => {
     const one = (value: unknown, n: number) => ({
       value, change: `00000000000000d1.${n}`, stamp: `019df4e00000000${n}00000000000000d1`,

@@ -130,8 +130,9 @@ export class Outbox {
    * going back to the pairing's would count from 1 again and mint ids that exist.
    */
   adopt({ id, clock }: { readonly id: string; readonly clock: string }): Promise<void> {
-    return this.#door.write(["changes", "meta"], async (tx) => {
+    return this.#door.write(["changes", "meta", "quarantine"], async (tx) => {
       const meta = tx.objectStore("meta");
+      await reclaim(tx);
       if ((await meta.get("device")) === id) return;
       await meta.put(id, "device");
       const state = await clockIn(tx);
@@ -481,13 +482,19 @@ export class Outbox {
     );
     const rows: OutboxRow[] = [];
     const bad: Quarantined[] = [];
+    const failures: unknown[] = [];
     for (const n of keys) {
-      const row = await this.#door
-        .read(["changes"], (tx) => tx.objectStore("changes").get(n))
-        .catch((error: unknown) => ({ unreadable: String(error) }));
-      if (isRow(row)) rows.push(row);
-      else if (row) bad.push({ n, row, why: "It is not a change that this app can read." });
+      try {
+        const row = await this.#door.read(["changes"], (tx) => tx.objectStore("changes").get(n));
+        if (isRow(row)) rows.push(row);
+        else if (row) bad.push({ n, row, why: "It is not a change that this app can read." });
+      } catch (error) {
+        // What the browser does not hand out now it may hand out later: it stays where it is.
+        failures.push(error);
+      }
     }
+    // Not one came: it is the storage, not a row.
+    if (failures.length && failures.length === keys.length) throw failures[0];
     if (bad.length) {
       await this.#door.write(["changes", "quarantine"], async (tx) => {
         for (const one of bad) {
@@ -497,6 +504,20 @@ export class Outbox {
       });
     }
     return rows.sort((a, b) => a.n - b.n);
+  }
+}
+
+/** Takes back what was put aside and can be read by this version of the app. */
+async function reclaim(tx: {
+  objectStore(name: "changes"): Changes;
+  objectStore(name: "quarantine"): IDBPObjectStore<OutboxSchema, Stores[], "quarantine", "readwrite">;
+}): Promise<void> {
+  const aside = tx.objectStore("quarantine");
+  const changes = tx.objectStore("changes");
+  for (const { n, row } of await aside.getAll()) {
+    if (!isRow(row) || (await changes.index("id").getKey(row.id)) !== undefined) continue;
+    await changes.put({ ...row, n });
+    await aside.delete(n);
   }
 }
 

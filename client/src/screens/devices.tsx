@@ -212,7 +212,11 @@ function ParkedTag({ parked }: { parked: Parked }) {
       note={[parked.problem.title, parked.problem.detail].filter(Boolean).join(". ")}
     >
       {typeof blob === "string" && <Picture blob={blob} size="thumb" alt={thing} />}
-      <p class="note-text">{factsOf(store, parked).join("\n")}</p>
+      <ul role="list">
+        {factsOf(store, parked).map((fact) => (
+          <li key={fact}>{fact}</li>
+        ))}
+      </ul>
       {parked.along > 0 && <p>{text.parkedAlong(parked.along)}</p>}
       <Row>
         {build && step && (
@@ -500,6 +504,9 @@ function Everything() {
       actions={standing.kind === "paired" ? <PairAnother /> : undefined}
     >
       <Exchange />
+      {store.all("workshop").map((workshop) => (
+        <Clashes key={workshop.id} view={workshop} labels={text.workshopFields} />
+      ))}
       {here && (
         <section class="block">
           <h2>{text.thisOne}</h2>

@@ -7,14 +7,17 @@ import {
   Clashes,
   Empty,
   Loading,
+  Notice,
   Page,
   QuietButton,
+  Row,
   Rule,
   Tag,
   useBench,
   words,
 } from "../ui/parts";
 import { ago } from "../ui/words";
+import { questionsOf } from "./bench/asked";
 import { Cautions } from "./bench/cautions";
 import { type Seen, seenFrom } from "./bench/here";
 import { type Outlooks, useOutlooks } from "./bench/outlook";
@@ -130,6 +133,7 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
       }
     >
       <Clashes view={build} labels={words.builds.fields} />
+      <Questions build={build.id} />
       {seen.ahead && (
         <Elsewhere work={work} at={seen.ahead} outlooks={outlooks} now={now} large />
       )}
@@ -185,6 +189,23 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
         </section>
       )}
     </Page>
+  );
+}
+
+/** The pages on which two devices' different words wait to be settled. */
+function Questions({ build }: { build: string }) {
+  const questions = questionsOf(useBench().store, build);
+  if (questions.length === 0) return null;
+  return (
+    <Notice sign="two_tags" title={words.path.asked}>
+      <Row>
+        {questions.map(({ href, step, bag }) => (
+          <QuietButton key={href} href={href}>
+            {step === null ? words.path.bagTitle(bag ?? "", null) : words.step.title(step)}
+          </QuietButton>
+        ))}
+      </Row>
+    </Notice>
   );
 }
 

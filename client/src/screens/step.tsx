@@ -89,7 +89,7 @@ function useHere(
 
   useEffect(() => {
     const timer = setTimeout(
-      () => void work.keep(moveTo(work.look, work.hand(), view.step.id, operation)),
+      () => work.noteDown(moveTo(work.look, work.hand(), view.step.id, operation)),
       DWELL_MS,
     );
     return () => clearTimeout(timer);

@@ -1,7 +1,6 @@
 /** Whose device this is: claim, pair, and what only the server can do. Nothing here throws. */
 import { signal, type ReadonlySignal, type Signal } from "@preact/signals";
 import { randomClock, randomId } from "../core/ids";
-import { StorageFailure } from "../db/failure";
 import type { Pairing, Profile } from "../db/profile";
 import * as api from "../net/api";
 import type { Call, Http } from "../net/http";
@@ -113,8 +112,7 @@ export class SyncMembership implements Membership {
       await this.context.exchange();
       return { kind: "ok", value: session };
     } catch (error) {
-      if (!(error instanceof StorageFailure)) throw error;
-      const { message } = error;
+      const message = error instanceof Error ? error.message : String(error);
       const problem = { type: "about:blank", title: "Not kept", status: 0, detail: message };
       return { kind: "problem", problem };
     }

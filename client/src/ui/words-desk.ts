@@ -89,6 +89,9 @@ export const deskWords = {
     parkedPlace: (step: string | null, build: string | null) =>
       [step && `step ${step}`, build].filter(Boolean).join(", "),
     openStep: (step: string) => `Open step ${step}`,
+    workshopFields: { name: "Name of the workshop", units: "Lengths in" } as Readonly<
+      Record<string, string>
+    >,
     /** Types of records as a builder knows them. */
     things: {
       workshop: "Workshop",
@@ -152,7 +155,7 @@ export const deskWords = {
     pairAnother: "Pair another device",
     pairHelp: "Point the other device's camera at this, or open this address there and type the code.",
     pairCode: "Code",
-    pairLeft: (left: string) => `good for ${left} more, once`,
+    pairLeft: (left: string) => `good for ${left} more, for one device`,
     pairGone: "This code has run out.",
     pairNew: "New code",
     already: "This device is paired already; nothing had to be done",
@@ -190,7 +193,7 @@ export const deskWords = {
     reload: "Reload",
     refusalTitle: "The server answers, but does not do its part",
     quarantined: (n: number) =>
-      `${many(n, "row", "rows")} of what this device has to send cannot be read by this version of the app. Nothing is thrown away: it is put aside, and goes with the copy of unsent work. A newer version may read it.`,
+      `${many(n, "entry", "entries")} that this device has to send cannot be read by this version of the app. Nothing is thrown away: it is put aside, and goes with the copy of unsent work. A newer version may read it.`,
     light: "Light",
     lights: { device: "As this device", day: "Day", night: "Night" },
     app: "The app",

@@ -65,6 +65,8 @@ export function Dimension(props: { work: Work; step: string; dimension: View<"di
     .filter(({ values: of }) => of.build === work.build && typeof of.value === "number")
     .sort((a, b) => ((a.values.at ?? "") < (b.values.at ?? "") ? -1 : 1));
   const last = readings.at(-1);
+  // What a person has to settle is not folded away.
+  const asked = readings.some(({ clashes, deleteAsked }) => deleteAsked || clashes.length > 0);
   const typed = parseLength(jot.text, unit);
   const judged = "mm" in typed ? judge(typed.mm, target) : null;
   const kept = last ? judge(last.values.value ?? 0, target) : null;
@@ -154,7 +156,7 @@ export function Dimension(props: { work: Work; step: string; dimension: View<"di
         </Row>
       )}
       {(jot.text.trim() || readings.length > 0) && (
-        <details class="fold">
+        <details class="fold" open={asked}>
           <summary>
             {words.step.readings} {readings.length > 0 && `(${readings.length})`}
           </summary>

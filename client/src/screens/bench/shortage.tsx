@@ -119,7 +119,11 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
 /** Shortages that are not settled, each with a way to settle it. */
 export function Shortages({ work, list }: { work: Work; list: readonly View<"shortage">[] }) {
   const { store } = useBench();
-  const open = list.filter(({ values }) => values.build === work.build && !values.settled_at);
+  // One that only some device calls settled is still asked about.
+  const open = list.filter(
+    ({ values, clashes, deleteAsked }) =>
+      values.build === work.build && (!values.settled_at || clashes.length > 0 || deleteAsked),
+  );
   if (open.length === 0) return null;
   const nameOf = ({ values }: View<"shortage">) =>
     (values.part ? store.get("part", values.part)?.values.name : null) ?? words.bag.unknownPart;

@@ -24,6 +24,8 @@ export interface Work {
   remove<T extends RecordType>(view: View<T>, said: string): Promise<boolean>;
   /** Writes without being something done: no sitting, no word. */
   keep(drafts: readonly Draft[]): Promise<boolean>;
+  /** Writes what nobody asked for, so that nothing is said of it here; the strip tells trouble. */
+  noteDown(drafts: readonly Draft[]): void;
 }
 
 export interface SaveOptions {
@@ -93,6 +95,7 @@ export function makeWork(bench: Bench, build: string): Work {
     look,
     hand,
     keep,
+    noteDown: (drafts) => void store.write(drafts).catch(() => undefined),
     async remove(view, said) {
       const { type, id } = view;
       try {
