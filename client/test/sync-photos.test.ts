@@ -120,6 +120,25 @@ describe("a photo", () => {
     expect([...server.blobs.keys()]).toEqual([BLOB]);
   });
 
+  it("added again while it is sent is sent again, so that the server hears of both", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.photos.add(file("bench"), { build: BUILD, step: idOf(1) });
+    let again = false;
+    server.hold = async (call) => {
+      if (call !== PUT || again) return;
+      again = true;
+      server.nowMs += 1_000;
+      await phone.photos.add(file("bench"), { build: BUILD, step: idOf(2) });
+    };
+    await phone.courier.exchange();
+    await phone.courier.exchange();
+    const puts = server.log.lastIndexOf(PUT) - server.log.lastIndexOf("POST /api/sync/push");
+    expect(server.log.filter((call) => call === PUT)).toHaveLength(2);
+    expect(puts).toBeGreaterThan(0);
+    expect(phone.courier.state.value).toMatchObject({ unsentPhotos: 0, unsentChanges: 0 });
+  });
+
   it("at which the server stumbles does not hold up the others (failure 6)", async () => {
     const server = new FakeServer();
     const names = ["a", "b", "c"].map((text) => nameOf(`${text}@2560`)).sort();

@@ -383,8 +383,19 @@ export class Outbox {
     );
   }
 
-  /** The server has the bytes: they need not be kept here. */
-  confirmPhoto(blob: string): Promise<void> {
+  /**
+   * The server has the bytes that were added at that time: they need not be kept here. Added again
+   * meanwhile, they are sent again, so that the server hears of the second photo, too.
+   */
+  confirmPhoto({ blob, added_at }: Pick<PhotoRow, "blob" | "added_at">): Promise<void> {
+    return this.#door.write(["photos"], async (tx) => {
+      const row = await tx.objectStore("photos").get(blob);
+      if (row?.added_at === added_at) await tx.objectStore("photos").delete(blob);
+    });
+  }
+
+  /** Forgets the bytes of a picture for good. */
+  dropPhoto(blob: string): Promise<void> {
     return this.#door.write(["photos"], (tx) => tx.objectStore("photos").delete(blob));
   }
 

@@ -130,7 +130,7 @@ export class SyncCourier implements Courier {
       const photos = await route.outbox.photosOf(blob);
       const { store } = this.context;
       await store.remove(photos.map((id) => ({ type: "photo", id })));
-      await route.outbox.confirmPhoto(blob);
+      await route.outbox.dropPhoto(blob);
     });
   }
 
@@ -408,7 +408,7 @@ export class SyncCourier implements Courier {
       } else {
         this.#need(reply);
         await route.pictures.put(blob, "full", picture, this.context.nowMs());
-        await route.outbox.confirmPhoto(blob);
+        await route.outbox.confirmPhoto(photo);
         sent += 1;
       }
       await this.recount();

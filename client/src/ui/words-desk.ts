@@ -16,7 +16,9 @@ export const deskWords = {
     serves: "Which bag serves which steps",
     servesHint: "One line for each bag, as: bag 3: 2.1-2.4. Or tap a bag below. It can wait, too.",
     preview: (bags: number, steps: number, sections: number) =>
-      `${many(bags, "bag", "bags")}, ${many(steps, "step", "steps")} in ${many(sections, "section", "sections")}`,
+      `${many(bags, "bag", "bags")}, ${many(steps, "step", "steps")}${
+        sections > 0 ? ` in ${many(sections, "section", "sections")}` : ""
+      }`,
     nothingYet: "Type the steps and the bags, and the tags appear here.",
     bag: (n: string) => `Bag ${n}`,
     servesSteps: (steps: string) => `steps ${steps}`,
@@ -186,7 +188,7 @@ export const deskWords = {
     copyRefused: "This copy could not be taken in. Nothing was changed.",
     copyFailed: "The copy could not be made: the storage could not be read.",
     storageFull:
-      "This device's storage is full. Free some space (photos, other apps); what you entered before is safe. A photo that could not be kept has to be taken again.",
+      "This device's storage is full. Free some space (photos, other apps); what you entered before is safe. A photo that found no room waits at its step while the app stays open.",
     storageBlocked: "Another window has an older version of this app open. Close it, then try again.",
     storageLost:
       "The browser has cut this app off from its storage. Reload the page; if that does not help, restart the browser.",
