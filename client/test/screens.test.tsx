@@ -15,7 +15,7 @@ import { BenchContext } from "../src/ui/bench-context";
 import { Clashes } from "../src/ui/clash";
 import { SayRegion, say } from "../src/ui/say";
 import type { Parked, View } from "../src/sync/types";
-import { BAG, BUILD, CHOICE, OP1, OTHER, STEP1, STEP2, id, kitRows } from "./bench-kit";
+import { BAG, BUILD, CHOICE, OP1, OP2, OTHER, STEP1, STEP2, id, kitRows } from "./bench-kit";
 import { type FakeBench, fakeBench } from "./fake-bench";
 
 let root: HTMLElement;
@@ -94,6 +94,24 @@ describe("what the storage refuses", () => {
     await rest();
     expect(bench.store.where("pick", "alternative", OTHER)).toEqual([]);
     expect(box("19 teeth").checked).toBe(false);
+  });
+
+  it("keeps the word on why something is done out of order (pitfall 42)", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, step);
+    box("Fit the axle").click();
+    await rest();
+    typeIn("Why you go on all the same", "the bore is open");
+    await rest();
+    bench.store.failNext = full();
+    button("Tick it all the same").click();
+    await rest();
+    expect(text()).toContain("Not saved");
+    expect(bench.jotter.read(`overrule/${BUILD}/${OP2}`)).toBe("the bore is open");
+    button("Tick it all the same").click();
+    await rest();
+    expect(bench.store.all("operation_tick").map(({ values }) => values.overruled)).toEqual(["the bore is open"]);
+    expect(bench.jotter.read(`overrule/${BUILD}/${OP2}`)).toBeUndefined();
   });
 
   it("is said also where something was to be taken back", async () => {

@@ -29,7 +29,8 @@ export interface Ticking {
   /** Asked to be ticked although something comes before it. */
   asked: string | null;
   answer: () => void;
-  overrule: (why: string) => void;
+  /** Whether it was kept. */
+  overrule: (why: string) => Promise<boolean>;
 }
 
 export function useTicking(
@@ -67,8 +68,10 @@ export function useTicking(
     },
     asked,
     answer: () => setAsked(null),
-    overrule: (why) => {
-      if (asked) void save(asked, true, why).then((saved) => saved && setAsked(null));
+    overrule: async (why) => {
+      const saved = asked !== null && (await save(asked, true, why));
+      if (saved) setAsked(null);
+      return saved;
     },
   };
 }
@@ -207,7 +210,7 @@ function TooEarly(props: {
   operation: string | null;
   before: readonly Before[];
   onClose: () => void;
-  onOverrule: (why: string) => void;
+  onOverrule: (why: string) => Promise<boolean>;
 }) {
   const jot = useJotting(`overrule/${props.work.build}/${props.operation ?? ""}`);
   const [error, setError] = useState<string | null>(null);
@@ -216,9 +219,8 @@ function TooEarly(props: {
       setError(words.step.whyNeeded);
       return;
     }
-    props.onOverrule(jot.text.trim());
-    jot.drop();
     setError(null);
+    void props.onOverrule(jot.text.trim()).then((saved) => saved && jot.drop());
   };
   return (
     <Sheet
