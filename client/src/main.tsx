@@ -3,6 +3,7 @@ import { render } from "preact";
 import { version } from "../package.json";
 import { App } from "./app";
 import { lostBehindCamera } from "./screens/bench/pending";
+import { unkept } from "./screens/bench/unkept";
 import { start } from "./sync/app";
 import { Insecure, NoStorage } from "./ui/cannot-start";
 import { applyLight } from "./ui/light";
@@ -12,8 +13,11 @@ import "./ui/base.css";
 
 async function begin(root: Element): Promise<void> {
   if (!window.isSecureContext) return render(<Insecure address={location.origin} />, root);
-  // Whatever is being kept or sent shows a busy button; words being typed are kept as typed.
-  const updates = watchForUpdates(() => document.querySelector('[aria-busy="true"]') !== null);
+  // Whatever is being kept or sent shows a busy button; words being typed are kept as typed. What
+  // found no room is nowhere but in this page.
+  const updates = watchForUpdates(
+    () => unkept.peek().length > 0 || document.querySelector('[aria-busy="true"]') !== null,
+  );
   try {
     const bench = await start();
     // A phone may have killed the page behind its camera: back to where the builder was.

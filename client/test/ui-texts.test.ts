@@ -49,6 +49,8 @@ describe("the strip", () => {
     expect(strip({ storage: "full", server: "unpaired", parked })).toContain(words.strip.full);
     expect(strip({ server: "unpaired", parked })).toContain(words.strip.unpaired);
     expect(strip({ server: "unreachable", parked })).toContain(words.strip.parked(1));
+    const group = parked.map((one) => ({ ...one, along: 4 }));
+    expect(strip({ parked: group })).toContain(words.strip.parked(5));
   });
 
   test("a server that answers but does nothing is not taken for one that has everything", () => {

@@ -202,7 +202,7 @@ export const deskWords = {
     version: (v: string) => `Bagtrail ${v}`,
     update: "Update now",
     updateWaits: "A newer version is ready. It loads in a moment; nothing entered is lost.",
-    updateBusy: "Something is being kept just now. Try again in a moment.",
+    updateBusy: "Something is being kept just now, or a photo still waits for room. Try again after that.",
     tooOld: "The server speaks a newer language than this app. Update, and everything kept here is sent.",
     fields: { name: "Name" } as Readonly<Record<string, string>>,
   },

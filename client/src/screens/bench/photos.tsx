@@ -1,5 +1,4 @@
 /** Photos of a step: from the camera or the gallery, seen at once, captioned and deleted here. */
-import { signal } from "@preact/signals";
 import { useEffect, useState } from "preact/hooks";
 import type { View } from "../../sync/types";
 import {
@@ -17,13 +16,11 @@ import {
   words,
 } from "../../ui/parts";
 import { afterCamera, beforeCamera, lostBehindCamera } from "./pending";
+import { type Unkept, unkept } from "./unkept";
 import { type Work, deviceName, useJotting } from "./work";
 
 /** Pitfall 31: only what the device can turn upright and the server takes. */
 const PICTURES = "image/jpeg,image/png,image/webp";
-
-/** Pictures for which the storage had no room: here until they are kept or thrown away. */
-const unkept = signal<readonly { file: File; build: string; step: string | null }[]>([]);
 
 /** Two ways to a picture. The camera's is the large one with `first`. */
 export function PhotoButtons(props: { work: Work; step: string | null; first?: boolean }) {
@@ -31,8 +28,7 @@ export function PhotoButtons(props: { work: Work; step: string | null; first?: b
   const { work } = props;
   const [busy, setBusy] = useState(false);
   const about = { build: work.build, step: props.step };
-  const ofHere = (one: { build: string; step: string | null }) =>
-    one.build === about.build && one.step === about.step;
+  const ofHere = (one: Unkept) => one.build === about.build && one.step === about.step;
   const waiting = unkept.value.filter(ofHere);
   const letGo = () => (unkept.value = unkept.value.filter((one) => !ofHere(one)));
   const chosen = (input: HTMLInputElement) => {
