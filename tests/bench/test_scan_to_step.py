@@ -22,7 +22,7 @@ from tests.browser.conftest import PHONE, Server
 
 SCANS = 5
 #: Frame, decoder, look-up, screen and its first paint, against the decoder and a paint alone.
-RATIO_MAX = 7
+RATIO_MAX = 6
 #: The film: bare bench, then the label, over and over; seconds.
 BARE_S, LABEL_S = 2.2, 1.2
 

@@ -26,11 +26,11 @@ from tests.bench.seed import CHANGES, CLOCK, DEVICE, Connection, body_of, work
 from tests.browser.conftest import ROOT, Server
 
 #: A second start, looking whether everything is made included, against importing what it runs on.
-START_RATIO_MAX = 5
+START_RATIO_MAX = 4
 #: 10,000 records out of the database, packed, against the same bytes as JSON there and back.
-PULL_RATIO_MAX = 12
+PULL_RATIO_MAX = 6
 #: 10 changes pushed and pulled in two calls, against two calls that do nothing.
-ROUND_RATIO_MAX = 12
+ROUND_RATIO_MAX = 10
 
 _ECHO = """
 import json, sys
