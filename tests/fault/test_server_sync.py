@@ -248,6 +248,29 @@ def test_failure_7_a_restored_server_gets_back_what_it_lost(
     assert len(tablet.mirror) == len(phone.mirror)
 
 
+def test_failure_7_what_was_acknowledged_and_lost_is_sent_again_though_the_cursor_fits(
+    settings: Settings, workshop: str
+) -> None:
+    """Failure 7: only the epoch tells a device that had not pulled since the copy was made."""
+    phone, tablet = SimDevice(workshop), SimDevice(workshop)
+    _kit(phone, "kept")
+    phone.exchange(NOW)
+    copy = settings.data / "copy.tar"
+    upkeep.backup(settings, copy)
+    lost = str(uuid.uuid4())
+    _kit(phone, "lost", record=lost)
+    phone.push(NOW)
+    assert not phone.unsent()
+    upkeep.restore(settings, copy)
+    epochs.settle(settings.epoch_file)
+    for number in range(5):
+        _kit(tablet, f"more {number}", record=str(uuid.uuid4()))
+    tablet.exchange(NOW)
+    phone.exchange(NOW)
+    tablet.exchange(NOW)
+    assert phone.values(lost) == tablet.values(lost) == {"name": "lost"}
+
+
 def test_failure_7_a_file_put_back_by_hand_is_noticed_at_the_next_start(
     settings: Settings, workshop: str
 ) -> None:

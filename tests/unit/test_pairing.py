@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import secrets
 import uuid
+from dataclasses import replace
 
 import pytest
 from flask import Flask
@@ -75,6 +76,16 @@ def test_the_first_browser_on_this_machine_takes_the_server(client: FlaskClient)
     assert session["device"] == {
         "id": arrival["device"], "name": "Tablet", "clock": arrival["clock"],
     }  # fmt: skip
+
+
+def test_the_cookie_is_for_https_alone_but_on_this_machine(client: FlaskClient, app: Flask) -> None:
+    app.config["BAGTRAIL"] = replace(app.config["BAGTRAIL"], public_url="https://shed.example")
+    made = client.post("/api/devices/claim", json={**_arrival(), "workshop": "Shed"})
+    assert "Secure" not in made.headers["Set-Cookie"]
+    code = _offer(client)
+    passed_on = {"X-Forwarded-For": "203.0.113.9"}
+    reply = speaking(app).post("/api/pairing/redeem", json=_arrival(code=code), headers=passed_on)
+    assert "Secure" in reply.headers["Set-Cookie"]
 
 
 def test_a_second_claim_is_refused(owner: FlaskClient, app: Flask) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from bagtrail.domain import epochs, journal, upkeep
 from bagtrail.wire.records import RECORDS, derived_id, field_kinds
 from tests.contract.test_migrations import example
 
@@ -69,6 +70,32 @@ def test_reading_again_costs_nothing_if_nothing_has_changed(owner: FlaskClient) 
         tag = owner.get(path).headers["ETag"]
         assert owner.get(path, headers={"If-None-Match": tag}).status_code == 304
     owner.patch(f"/api/kits/{kit}", json={"maker": "M"})
+    assert owner.get("/api/kits", headers={"If-None-Match": tag}).status_code == 200
+
+
+def test_tags_of_before_a_restore_fit_nothing(owner: FlaskClient, app: Any) -> None:
+    """Sequences begin anew there: the same number may stand for something else."""
+    kit = f"/api/kits/{_kit(owner)}"
+    tags = [(path, owner.get(path).headers["ETag"]) for path in (kit, "/api/kits")]
+    file = app.config["BAGTRAIL"].epoch_file
+    with app.app_context():
+        epochs.forget(file)
+        assert epochs.settle(file) == "restored"
+    for path, tag in tags:
+        assert owner.get(path, headers={"If-None-Match": tag}).status_code == 200
+    reply = owner.patch(kit, json={"maker": "M"}, headers={"If-Match": tags[0][1]})
+    assert reply.status_code == 412
+
+
+def test_a_purge_does_not_bring_back_an_older_tag(owner: FlaskClient, app: Any) -> None:
+    """The list as it was before the deletion must not pass for what is there now."""
+    first = _kit(owner)
+    tag = owner.get("/api/kits").headers["ETag"]
+    gone = owner.post("/api/kits", json={"name": "Gone"}).json["id"]
+    owner.delete(f"/api/kits/{gone}")
+    with app.app_context():
+        upkeep.compact(app.config["BAGTRAIL"], now_ms=journal.now_ms() + 200 * 86_400_000)
+    assert owner.get(f"/api/kits/{first}").status_code == 200
     assert owner.get("/api/kits", headers={"If-None-Match": tag}).status_code == 200
 
 

@@ -134,7 +134,9 @@ def _let_in(workshop: str, token: str, device: str) -> Response:
         max_age=_COOKIE_LASTS_S,
         httponly=True,
         samesite="Lax",
-        secure=request.is_secure or settings().public_url.startswith("https:"),
+        # Not on http://localhost, where one browser would not send it back.
+        secure=request.is_secure
+        or (settings().public_url.startswith("https:") and not may_claim()),
     )
     return response
 

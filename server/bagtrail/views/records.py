@@ -9,7 +9,7 @@ from flask import Response, jsonify, request
 from flask.views import MethodView
 from marshmallow import RAISE, Schema, fields, validate
 
-from ..domain import records
+from ..domain import epochs, records
 from ..wire.fields import Ref, Word
 from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import ChangedElsewhere, NotFound
@@ -69,18 +69,25 @@ def _dump(read: records.Read) -> dict[str, Any]:
     return {"id": read.id, "seq": read.seq, "asks": read.asks, **read.values}
 
 
+def _tag(seq: int | str) -> str:
+    """Sequences begin anew in another epoch, and a purge takes the latest away."""
+    ledger = epochs.current()
+    return f"{ledger.epoch}.{ledger.floor}.{seq}"
+
+
 def _seen() -> int | None:
     """The sequence in If-Match, if the writer says what it had read."""
     if not request.if_match or request.if_match.star_tag:
         return None
-    tags = [tag for tag in request.if_match if re.fullmatch("[0-9]{1,16}", tag)]
-    if len(tags) != 1:
+    tags = list(request.if_match)
+    number = tags[0].removeprefix(_tag("")) if len(tags) == 1 else ""
+    if not re.fullmatch("[0-9]{1,16}", number):
         raise ChangedElsewhere("If-Match must be the ETag of the record as you have read it.")
-    return int(tags[0])
+    return int(number)
 
 
-def _tagged(response: Response, tag: int | str) -> Response:
-    response.set_etag(str(tag))
+def _tagged(response: Response, tag: str) -> Response:
+    response.set_etag(tag)
     response.headers["Cache-Control"] = "private, no-cache"
     response.make_conditional(request)
     return response
@@ -97,7 +104,7 @@ def _collection(schema: type[Record]) -> None:
         def get(self, query: dict[str, Any]) -> Response:
             workshop = caller().workshop
             limit, after = query.pop("limit"), query.pop("after", None)
-            tag = records.newest(workshop)
+            tag = _tag(records.newest(workshop))
             found, following = records.page(workshop, type_, query, after, limit)
             body = {"items": [_dump(item) for item in found], "next": following}
             return _tagged(_reply(body), tag)
@@ -111,7 +118,7 @@ def _collection(schema: type[Record]) -> None:
             made = records.create(caller().workshop, type_, values)
             response = _reply(_dump(made), 201)
             response.headers["Location"] = f"/api/{schema.collection}/{made.id}"
-            response.set_etag(str(made.seq))
+            response.set_etag(_tag(made.seq))
             return response
 
     class One(MethodView):
@@ -119,7 +126,7 @@ def _collection(schema: type[Record]) -> None:
         @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
         def get(self, record: Any) -> Response:
             found = records.one(caller().workshop, type_, str(record))
-            return _tagged(_reply(_dump(found)), found.seq)
+            return _tagged(_reply(_dump(found)), _tag(found.seq))
 
         @blp.arguments(partial(partial=True))
         @blp.response(200, read)
@@ -128,7 +135,7 @@ def _collection(schema: type[Record]) -> None:
             values.pop("deleted", None)
             changed = records.change(caller().workshop, type_, str(record), values, _seen())
             response = _reply(_dump(changed))
-            response.set_etag(str(changed.seq))
+            response.set_etag(_tag(changed.seq))
             return response
 
     class Ending(One):
