@@ -26,11 +26,15 @@ for (const name of files) {
   );
 }
 
-/** Scripts that the first page loads: the entry and everything it imports at once. */
+/** Screens of a first visit: they are loaded by and by, but before anything can be done. */
+const FIRST_SCREENS = /^assets\/(builds|firstrun)-[^/]+\.js$/;
+
+/** Scripts that a first visit loads: the entry, the first screens, and all that they import. */
 function firstLoad() {
   const html = readFileSync(join(dist, "index.html"), "utf8");
   const found = new Set();
   const queue = [...html.matchAll(/(?:src|href)="\/(assets\/[^"]+\.js)"/g)].map((hit) => hit[1]);
+  queue.push(...files.filter((name) => FIRST_SCREENS.test(name)));
   while (queue.length > 0) {
     const name = queue.pop();
     if (found.has(name)) continue;
