@@ -86,6 +86,7 @@ interface OutboxSchema extends DBSchema {
 
 type Stores = "changes" | "photos" | "meta" | "quarantine";
 type Changes = IDBPObjectStore<OutboxSchema, Stores[], "changes", "readwrite">;
+type Aside = IDBPObjectStore<OutboxSchema, Stores[], "quarantine", "readwrite">;
 
 /** How long a sent change can be offered to a server that was restored, in ms. */
 export const HISTORY_MS = 60 * 24 * 3_600_000;
@@ -521,7 +522,7 @@ export class Outbox {
 /** Takes back what was put aside and can be read by this version of the app. */
 async function reclaim(tx: {
   objectStore(name: "changes"): Changes;
-  objectStore(name: "quarantine"): IDBPObjectStore<OutboxSchema, Stores[], "quarantine", "readwrite">;
+  objectStore(name: "quarantine"): Aside;
 }): Promise<void> {
   const aside = tx.objectStore("quarantine");
   const changes = tx.objectStore("changes");
@@ -580,7 +581,7 @@ async function remint(
   return renamed.ids;
 }
 
-/** The new id of a change that was renamed last: a tab that has not heard of it names the old one. */
+/** New ids of what was renamed last: a tab that has not heard of it names the old ones. */
 async function renamedIn(tx: {
   objectStore(name: "meta"): { get(key: string): Promise<unknown> };
 }): Promise<(id: string) => string> {

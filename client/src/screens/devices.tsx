@@ -1,8 +1,9 @@
 /** Devices: whose are in, what of this one is unsent, and what this one promises to keep. */
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
 import { Clashes, plain } from "../ui/clash";
+import { FilePick } from "../ui/file-pick";
 import { light, setLight, type Light } from "../ui/light";
 import { Mark } from "../ui/marks";
 import { Page } from "../ui/page";
@@ -352,7 +353,6 @@ function SaveCopy() {
 /** A copy of unsent work, saved here or on a device that is gone. */
 function TakeCopy() {
   const { keeping } = useBench();
-  const input = useRef<HTMLInputElement>(null);
   const [busy, setBusy] = useState(false);
   const take = async (file: File) => {
     setBusy(true);
@@ -364,22 +364,12 @@ function TakeCopy() {
     setBusy(false);
   };
   return (
-    <>
-      <input
-        ref={input}
-        hidden
-        type="file"
-        accept="application/json,.json"
-        onChange={(event) => {
-          const file = event.currentTarget.files?.[0];
-          event.currentTarget.value = ""; // the same file can be chosen again
-          if (file) void take(file);
-        }}
-      />
-      <QuietButton busy={busy} onTap={() => input.current?.click()}>
-        {text.takeCopy}
-      </QuietButton>
-    </>
+    <FilePick
+      label={text.takeCopy}
+      accept="application/json,.json"
+      busy={busy}
+      onFile={(file) => void take(file)}
+    />
   );
 }
 

@@ -12,6 +12,7 @@ import type { Hint } from "../scan/watch";
 import {
   BigButton,
   Field,
+  FilePick,
   Notice,
   Page,
   QuietButton,
@@ -147,7 +148,6 @@ export default function Scan() {
 
 /** A label photographed before: from the gallery, or sent by somebody. */
 function PictureButton(props: { onText: (text: string) => void; onFailure: () => void }) {
-  const input = useRef<HTMLInputElement>(null);
   const [busy, setBusy] = useState(false);
 
   async function read(file: File): Promise<void> {
@@ -165,22 +165,12 @@ function PictureButton(props: { onText: (text: string) => void; onFailure: () =>
   }
 
   return (
-    <div>
-      <input
-        ref={input}
-        hidden
-        type="file"
-        accept="image/jpeg,image/png,image/webp"
-        onChange={(event) => {
-          const file = event.currentTarget.files?.[0];
-          event.currentTarget.value = ""; // the same picture can be chosen again
-          if (file) void read(file);
-        }}
-      />
-      <QuietButton busy={busy} onTap={() => input.current?.click()}>
-        {text.fromPicture}
-      </QuietButton>
-    </div>
+    <FilePick
+      label={text.fromPicture}
+      accept="image/jpeg,image/png,image/webp"
+      busy={busy}
+      onFile={(file) => void read(file)}
+    />
   );
 }
 

@@ -3,6 +3,7 @@ export { BenchContext, useBench, useSession } from "./bench-context";
 export { BigButton, QuietButton, Row } from "./buttons";
 export { authorOf, Clashes, stampMs } from "./clash";
 export { Choose, Field } from "./field";
+export { FilePick } from "./file-pick";
 export { HereMark, Mark, StateMark, type Sign, type StepState } from "./marks";
 export { useOnce } from "./once";
 export { Page } from "./page";

@@ -1,5 +1,5 @@
 /** Texts of Start a kit, Labels and Devices; see words.ts. */
-import { many, number } from "./words";
+import { many, number, words } from "./words";
 
 export const deskWords = {
   kitNew: {
@@ -117,28 +117,17 @@ export const deskWords = {
       place: "Where a device was",
     } as Readonly<Record<string, string>>,
     facts: {
-      text: "Text",
-      caption: "What it shows",
+      ...words.bag.fields,
+      ...words.step.fields,
       name: "Name",
       title: "Title",
       number: "Number",
       code: "Code",
-      state: "State",
-      word: "What to watch for",
-      held_for: "What holds it",
-      done: "Ticked",
-      overruled: "Why out of order",
-      laid_out: "Laid out",
-      alternative: "Choice",
-      why: "Why",
       typed: "Reading",
       instrument: "Measured with",
-      kind: "What is it",
-      quantity: "How many",
       began_at: "Began",
       last_at: "Last thing done",
       ended_at: "Ended",
-      settled_at: "Settled",
       deleted: "To be deleted",
     } as Readonly<Record<string, string>>,
     thisOne: "This device",

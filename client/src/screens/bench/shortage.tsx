@@ -2,7 +2,18 @@
 import { useState } from "preact/hooks";
 import type { RecordFields } from "../../core/records";
 import type { View } from "../../sync/types";
-import { BigButton, Choose, Clashes, Field, QuietButton, Sheet, moment, useBench, useOnce, words } from "../../ui/parts";
+import {
+  BigButton,
+  Choose,
+  Clashes,
+  Field,
+  QuietButton,
+  Sheet,
+  moment,
+  useBench,
+  useOnce,
+  words,
+} from "../../ui/parts";
 import { reportShortage, settleShortage } from "./actions";
 import { partName } from "./lay-out";
 import type { LineView } from "./step-model";
