@@ -50,7 +50,9 @@ def _fill() -> None:
     device = SimDevice(new_workshop())
     for number, type_ in enumerate(RECORDS, 1):
         fields = {n: example(k) for n, k in field_kinds(type_).items() if n != "deleted"}
-        device.write(type_, f"00000000-0000-4000-8000-{number:012}", fields, 1_790_000_000_000)
+        id_ = f"00000000-0000-4000-8000-{number:012}"
+        id_ = device.workshop if type_ == "workshop" else id_
+        device.write(type_, id_, fields, 1_790_000_000_000)
     device.exchange(1_790_000_000_000)
     assert not device.parked
 
