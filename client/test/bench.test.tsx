@@ -297,6 +297,7 @@ describe("Step", () => {
     await settle();
     expect(valuesOf(bench, "operation_tick", tickId(OP2))?.["done"]).toBe(true);
     expect(inHand()).toBeNull();
+    expect(document.activeElement).toBe(button("Done"));
     expect(valuesOf(bench, "step_progress", progressId(STEP1))?.["state"]).toBe("under_way");
     await vi.advanceTimersByTimeAsync(1_000);
     await tap(button("Done"));

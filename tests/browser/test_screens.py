@@ -67,7 +67,7 @@ def test_two_ranges_are_enough_for_labels_to_print(phone: BrowserContext) -> Non
     assert pdf.body().startswith(b"%PDF-")
     page.goto("/")
     expect(page.get_by_text("0 of 20 steps done")).to_be_visible()
-    expect(page.get_by_role("link", name="Go on at step 1.1")).to_be_visible()
+    expect(page.get_by_role("link", name="Begin with step 1.1")).to_be_visible()
 
 
 def test_an_empty_workshop_offers_exactly_two_ways_on(phone: BrowserContext) -> None:
@@ -138,7 +138,7 @@ def test_a_device_is_paired_by_link_once_renamed_revoked_and_told_how_to_come_ba
 
     owner.get_by_role("button", name="Rename: Desk").click()
     owner.get_by_label("Name", exact=True).fill("Desk by the window")
-    owner.get_by_role("button", name="Save").click()
+    owner.get_by_role("button", name="Save", exact=True).click()
     expect(owner.get_by_role("heading", name="Desk by the window")).to_be_visible()
     page.goto("/devices")
     expect(page.get_by_role("heading", name="Desk by the window")).to_be_visible()

@@ -112,7 +112,7 @@ function Loaded({ build, kit, bag }: { build: string; kit: string; bag: View<"ba
                 key={step.id}
                 href={to.step(build, step.id)}
                 number={step.values.number ?? ""}
-                title={step.values.title ?? words.step.title(step.values.number ?? "")}
+                title={step.values.title ?? ""}
                 state={state}
                 worn={OVER.has(state)}
               />

@@ -7,7 +7,7 @@ import { to } from "../routes";
 import { useBench } from "../ui/bench-context";
 import { BigButton, QuietButton } from "../ui/buttons";
 import { Choose, Field } from "../ui/field";
-import { Page } from "../ui/page";
+import { Page, Reach } from "../ui/page";
 import { Loading, Notice, Offline, Trouble } from "../ui/states";
 import { Tag, TagList } from "../ui/tag";
 import { number, words } from "../ui/words";
@@ -131,14 +131,14 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
           )}
         </figure>
       )}
-      <div class="reach">
+      <Reach>
         <BigButton href={pdf} newTab off={!good}>
           {text.makePdf}
         </BigButton>
         <QuietButton href={pdf} download="labels.pdf" off={!good}>
           {text.savePdf}
         </QuietButton>
-      </div>
+      </Reach>
     </>
   );
 }

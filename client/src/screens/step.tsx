@@ -128,10 +128,13 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
   const waits = outlooks.waitsFor(step.id);
   // Ticked from below, the next operation comes into sight by itself.
   const fromBelow = useRef(false);
+  const mainButton = useRef<HTMLDivElement>(null);
   useEffect(() => {
-    if (!fromBelow.current || !here) return;
+    if (!fromBelow.current) return;
     fromBelow.current = false;
-    document.getElementById(here)?.scrollIntoView({ block: "nearest" });
+    if (here) document.getElementById(here)?.scrollIntoView({ block: "nearest" });
+    // The button that had the focus is gone; where it was, there is Done now.
+    else mainButton.current?.querySelector("button")?.focus({ preventScroll: true });
   }, [here]);
 
   const at = outlooks.steps.findIndex(({ id }) => id === step.id);
@@ -206,8 +209,8 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
 
   return (
     <Page
-      title={[number, step.values.title].filter(Boolean).join(" ")}
-      above={words.path.section(section?.mark ?? "", section?.title ?? "")}
+      title={step.values.title ? `${number} ${step.values.title}` : words.step.title(number)}
+      above={words.path.section(section?.mark ?? "", section?.title ?? "") || undefined}
       back={to.path(build)}
       backLabel={words.step.path}
       actions={
@@ -217,7 +220,7 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
               <span aria-hidden="true">‹ {previous.number}</span>
             </QuietButton>
           )}
-          <div class="step-main">
+          <div class="step-main" ref={mainButton}>
             {inHand ? <QuietButton onTap={finish}>{words.step.done}</QuietButton> : main}
           </div>
           {following && !(state === "done" && next?.href === following.href) && (

@@ -4,6 +4,15 @@ import { useEffect, useRef } from "preact/hooks";
 import { useOwnHeight } from "./own-height";
 import { words } from "./words";
 
+/** What to do on a screen: stays above the bottom bar. At most one on a screen. */
+export function Reach({ children }: { children: ComponentChildren }) {
+  return (
+    <div class="reach" ref={useOwnHeight("--reach-h")}>
+      {children}
+    </div>
+  );
+}
+
 /**
  * `back`: where the way back leads. `actions`: buttons that stay above the bottom bar. The
  * title takes the focus when the screen opens, so that screen readers begin there.
@@ -27,7 +36,6 @@ export function Page(props: {
       heading.current?.focus({ preventScroll: true });
     }
   }, []);
-  const reach = useOwnHeight("--reach-h", props.actions !== undefined);
   return (
     <div class="page">
       <header class="page-head">
@@ -42,11 +50,7 @@ export function Page(props: {
         </h1>
       </header>
       <div class="page-body">{props.children}</div>
-      {props.actions !== undefined && (
-        <div class="reach" ref={reach}>
-          {props.actions}
-        </div>
-      )}
+      {props.actions !== undefined && <Reach>{props.actions}</Reach>}
     </div>
   );
 }

@@ -33,7 +33,7 @@ export function Tag(props: TagProps) {
     <>
       {props.number !== undefined && <span class="tag-number">{props.number}</span>}
       <span class="tag-words">
-        <Title class="tag-title">{props.title}</Title>
+        {props.title !== "" && <Title class="tag-title">{props.title}</Title>}
         {props.note !== undefined && <span class="tag-note">{props.note}</span>}
         {(props.state || here) && (
           <span class="tag-state">

@@ -253,7 +253,8 @@ export const words = {
     empty: "This kit has no steps yet",
     emptyHelp: "Give it an outline first: which steps there are, and which bags serve them.",
     steps: "Bags and steps in order",
-    section: (mark: string, title: string) => [mark, title].filter(Boolean).join(" · "),
+    section: (mark: string, title: string) =>
+      title ? [mark, title].filter(Boolean).join(" · ") : mark && `Section ${mark}`,
     rest: "Steps",
     asked: "Two devices said different things here",
     openHere: "Open it here",

@@ -45,7 +45,7 @@ export function LayOut(props: {
           const { line, part } = view;
           const facts = [
             part?.values.designation,
-            part?.values.number,
+            part?.values.number && <span class="whole">{part.values.number}</span>,
             props.where(view),
             view.onlyIf && words.step.onlyIf(view.onlyIf),
           ].filter(Boolean);
@@ -60,7 +60,11 @@ export function LayOut(props: {
                 <span class="line-count">{words.step.quantity(line.values.quantity ?? 0)}</span>
                 <span class="line-words">
                   <span>{partName(view)}</span>
-                  {facts.length > 0 && <span class="soft">{facts.join(" · ")}</span>}
+                  {facts.length > 0 && (
+                    <span class="soft">
+                      {facts.map((fact, at) => (at > 0 ? [" · ", fact] : fact))}
+                    </span>
+                  )}
                 </span>
               </label>
               {view.tick && <Clashes view={view.tick} labels={words.step.fields} />}

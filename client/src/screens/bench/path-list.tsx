@@ -84,7 +84,7 @@ function Row({ item, list }: { item: Item; list: PathListProps }) {
         href={to.bag(list.build, item.bag.id)}
       >
         <strong>{words.path.bagTitle(number ?? "", title)}</strong>
-        <span class="soft">{item.done ? words.path.openedBefore : words.path.openHere}</span>
+        <span class="soft">{item.begun ? words.path.openedBefore : words.path.openHere}</span>
       </a>
     );
   }
@@ -94,7 +94,7 @@ function Row({ item, list }: { item: Item; list: PathListProps }) {
       build={list.build}
       id={item.step.id}
       number={number ?? ""}
-      title={title ?? words.step.title(number ?? "")}
+      title={title ?? ""}
       state={item.at.state}
       note={noteOf(item, list)}
       here={item.step.id === list.here}

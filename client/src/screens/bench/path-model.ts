@@ -6,7 +6,7 @@ import { type Standing, type StepStanding, type StepState, nextAfter } from "../
 import type { View } from "../../sync/types";
 
 export type Item =
-  | { kind: "bag"; id: string; bag: View<"bag">; done: boolean }
+  | { kind: "bag"; id: string; bag: View<"bag">; done: boolean; begun: boolean }
   | { kind: "step"; id: string; step: View<"step">; at: StepStanding; bags: readonly string[] };
 
 /** A run of items under one heading; `title` is empty for steps without a section. */
@@ -39,9 +39,13 @@ export function makeRuns(
 ): Run[] {
   const opened = new Set<string>();
   const lastUse = new Map<string, boolean>();
+  const begun = new Set<string>();
   for (const { id, values } of steps)
-    for (const bag of values.bags ?? [])
-      lastUse.set(bag, (lastUse.get(bag) ?? true) && OVER.has(of(id).state));
+    for (const bag of values.bags ?? []) {
+      const { state } = of(id);
+      lastUse.set(bag, (lastUse.get(bag) ?? true) && OVER.has(state));
+      if (state === "done" || state === "under_way") begun.add(bag);
+    }
 
   const runs: { id: string; title: string; items: Item[]; section: string }[] = [];
   for (const step of steps) {
@@ -60,7 +64,7 @@ export function makeRuns(
       numbers.push(bag.values.number ?? "");
       if (opened.has(id)) continue;
       opened.add(id);
-      run.items.push({ kind: "bag", id, bag, done: lastUse.get(id) ?? false });
+      run.items.push({ kind: "bag", id, bag, done: lastUse.get(id) ?? false, begun: begun.has(id) });
     }
     run.items.push({ kind: "step", id: step.id, step, at, bags: numbers });
   }
