@@ -38,7 +38,7 @@ export function Sheet(props: {
           </h2>
           {props.children}
           <QuietButton onTap={props.onClose}>{words.shared.close}</QuietButton>
-          {props.main}
+          {props.main && <div class="sheet-main">{props.main}</div>}
         </div>
       )}
     </dialog>
