@@ -83,7 +83,7 @@ def shown_by_definition(heads: list[dict[str, Any]], quiet: list[str]) -> dict[s
     said = [head["set"]["deleted"] for head in heads if "deleted" in head["set"]]
     lists = [value for value in said if isinstance(value, list)]
     covered = {one for value in lists for one in value}
-    standing = {head["id"] for head in heads if set(head["set"]) - {"deleted"}}
+    standing = {head["id"] for head in heads if set(head["set"]) - {"deleted", *quiet}}
     gone = bool(lists) and len(lists) == len(said) and standing <= covered
     return {
         "values": values,
@@ -254,6 +254,15 @@ def merge_by_hand() -> list[Any]:
                 change(B, 1, 200, {"deleted": [f"{A}.1"]}),
                 change(C, 1, 900, {"text": "Oil"}, (f"{A}.1",)),
             ],
+        ),
+        merge_case(
+            "a quiet field written beside the delete speaks for nobody: gone",
+            [
+                a1,
+                change(B, 1, 200, {"deleted": [f"{A}.1"]}),
+                change(C, 1, 900, {"stored": True}),
+            ],
+            ("stored",),
         ),
         merge_case(
             "the person keeps it",

@@ -141,10 +141,13 @@ export function shown(state: State, quiet: ReadonlySet<string> = new Set()): Sho
     if (others.length) clashes.push({ field, shown: last, others });
   }
   clashes.sort((a, b) => compareText(a.field, b.field));
-  return { values: Object.fromEntries(values), clashes, ...deleteState(state) };
+  return { values: Object.fromEntries(values), clashes, ...deleteState(state, quiet) };
 }
 
-function deleteState(state: State): { gone: boolean; deleteAsked: boolean } {
+function deleteState(
+  state: State,
+  quiet: ReadonlySet<string>,
+): { gone: boolean; deleteAsked: boolean } {
   const seen = new Set<unknown>();
   let deleters = 0;
   let keepers = 0;
@@ -158,9 +161,11 @@ function deleteState(state: State): { gone: boolean; deleteAsked: boolean } {
   }
   if (!deleters) return { gone: false, deleteAsked: false };
   // A person who chose to keep it, and did not know of the other's delete, is not overruled.
+  // What was written to quiet fields alone speaks for nobody's wish to keep it.
+  const silent = (field: string): boolean => field === "deleted" || quiet.has(field);
   const gone =
     keepers === 0 &&
-    state.heads.every((h) => seen.has(h.id) || Object.keys(h.set).every((f) => f === "deleted"));
+    state.heads.every((head) => seen.has(head.id) || Object.keys(head.set).every(silent));
   return { gone, deleteAsked: !gone };
 }
 

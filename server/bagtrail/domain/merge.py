@@ -104,8 +104,11 @@ def values(state: State) -> dict[str, Any]:
     return shown
 
 
-def gone(state: State) -> tuple[bool, bool]:
-    """(deleted and nothing speaks against it, deleted but kept or changed elsewhere: ask)."""
+def gone(state: State, quiet: Collection[str] = ()) -> tuple[bool, bool]:
+    """(deleted and nothing speaks against it, deleted but kept or changed elsewhere: ask).
+
+    What was written to ``quiet`` fields alone speaks for nobody's wish to keep the record.
+    """
     said = [head.set["deleted"] for head in state.heads if "deleted" in head.set]
     lists = [value for value in said if isinstance(value, list)]
     if not lists:
@@ -113,7 +116,7 @@ def gone(state: State) -> tuple[bool, bool]:
     covered = {str(change) for value in lists for change in value}
     # A person who chose to keep it, and did not know of the other's delete, is not overruled.
     stands = len(lists) == len(said) and all(
-        head.id in covered or not head.set.keys() - {"deleted"} for head in state.heads
+        head.id in covered or head.set.keys() <= {"deleted", *quiet} for head in state.heads
     )
     return stands, not stands
 
@@ -139,7 +142,7 @@ def shown(state: State, quiet: Collection[str] = ()) -> Shown:
         ]
         if others:
             clashes.append(Clash(name, others))
-    is_gone, asked = gone(state)
+    is_gone, asked = gone(state, quiet)
     return Shown({name: h.set[name] for name, h in latest.items()}, clashes, is_gone, asked)
 
 

@@ -55,7 +55,8 @@ def write(conn: Connection, entries: Iterable[Entry]) -> None:
     typed: dict[str, list[dict[str, Any]]] = {}
     for entry in entries:
         heads, ghosts = merge.dump(entry.state)
-        is_gone, asked = merge.gone(entry.state)
+        quiet = RECORDS[entry.type].quiet if entry.type in RECORDS else ()
+        is_gone, asked = merge.gone(entry.state, quiet)
         states.append(
             {
                 "id": entry.id,
