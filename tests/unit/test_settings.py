@@ -38,7 +38,9 @@ def test_everything_of_a_server_stands_under_its_data_folder(tmp_path: Path):
 
 def test_public_url_follows_the_port_until_it_is_set():
     assert read(PORT="9000").public_url == "http://localhost:9000"
-    assert read(PORT="9000", PUBLIC_URL="https://Shed.Example/").public_url == "https://shed.example"
+    assert (
+        read(PORT="9000", PUBLIC_URL="https://Shed.Example/").public_url == "https://shed.example"
+    )
 
 
 def test_pitfall_5_trusted_hosts_are_this_machine_the_public_name_and_what_is_added():
@@ -53,7 +55,8 @@ def test_pitfall_5_trusted_hosts_are_this_machine_the_public_name_and_what_is_ad
 
 
 @pytest.mark.parametrize(
-    "url", ["postgres://u:p@db/shed", "postgresql://u:p@db/shed", "postgresql+psycopg2://u:p@db/shed"]
+    "url",
+    ["postgres://u:p@db/shed", "postgresql://u:p@db/shed", "postgresql+psycopg2://u:p@db/shed"],
 )
 def test_postgresql_is_spoken_to_through_one_driver(url: str):
     assert read(DATABASE_URL=url).database_url == "postgresql+psycopg://u:p@db/shed"
