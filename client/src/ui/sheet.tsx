@@ -5,8 +5,8 @@ import { QuietButton } from "./buttons";
 import { words } from "./words";
 
 /**
- * Keep it mounted and switch `open`; `onClose` is called for Escape and the close button. `main`: the
- * button to tap next, lowest of all. The title has the focus first: nothing is chosen yet.
+ * Keep it mounted and switch `open`; `onClose` is called for Escape and the close button. `main`:
+ * the button to tap next, lowest of all. The title has the focus first: nothing is chosen yet.
  */
 export function Sheet(props: {
   open: boolean;

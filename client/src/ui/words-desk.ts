@@ -70,7 +70,7 @@ export const deskWords = {
 
   devices: {
     title: "Devices",
-    workshop: (name: string) => `Workshop ${name}`,
+    workshop: (name: string) => `Workshop: ${name}`,
     sync: "What is on the server",
     exchanged: (at: string) => `Last exchange with the server: ${at}`,
     neverExchanged: "No exchange with the server yet",
