@@ -23,7 +23,9 @@ def open_step(page: Page, build: str, number: str) -> None:
 
 def inspect_panel(page: Page, where: str) -> None:
     """As `inspect`, for a panel that lies over the screen and its bar."""
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), where
+    size = page.viewport_size
+    assert size is not None, where
+    assert page.evaluate("document.documentElement.scrollWidth") <= size["width"], where
     assert page.evaluate(SMALL) == [], where
     assert page.evaluate(SMALL_TEXT) == [], where
     found = page.evaluate(f"{AXE.read_text()};axe.run('dialog[open]', {{runOnly: {RULES}}})")
