@@ -1,6 +1,6 @@
 /** Scan: a bag's label before the camera, in a picture, or typed; what it means comes up at once. */
 import { useLocation } from "preact-iso";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { keepPreference, readPreference } from "../db/preferences";
 import { to } from "../routes";
 import { browserCameraWorld, makeCamera } from "../scan/camera";
@@ -61,7 +61,8 @@ export default function Scan() {
   const [readerLost, setReaderLost] = useState(false);
   const newest = useRef(0);
 
-  useEffect(() => {
+  // Before the first paint: the button to start it must not flash where it is not wanted.
+  useLayoutEffect(() => {
     if (workshop === null) return;
     const { kind } = camera.state.peek();
     // A resting stream is taken up again; else the camera starts only by the tap that led here.
