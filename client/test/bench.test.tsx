@@ -307,13 +307,115 @@ describe("Step", () => {
     expect(panel.at(-1)?.textContent).toBe("Next: 1.2");
   });
 
-  it("asks from under the thumb, too, what comes before", async () => {
+  it("goes from under the thumb to the step it waits for, and can be ticked from the box", async () => {
     const bench = fakeBench(kitRows());
     await open(bench, "step", STEP2);
+    const under = [...root.querySelectorAll<HTMLElement>(".step-tick > *")];
+    expect(under.map((one) => one.textContent)).toEqual(["Go to 1.1 first the hub holds the arm"]);
+    expect(under[0]?.getAttribute("href")).toBe(`/builds/${BUILD}/steps/${STEP1}`);
+    expect(button("Done").className).toBe("quiet-button");
+    await tap(box("Hang the arm"));
+    expect(text()).toContain("Something comes before this");
+    await type("Why you go on", "the arm is on another bench");
+    await tap(button("Tick it all the same"));
+    expect(valuesOf(bench, "operation_tick", tickId(OP3))?.["done"]).toBe(true);
+  });
+
+  it("goes to the step it waits for also where there is nothing to tick", async () => {
+    const rows = kitRows().filter(({ id: at }) => at !== OP3);
+    await open(fakeBench(rows), "step", STEP2);
+    expect(root.querySelector(".step-tick")?.textContent).toContain("Go to 1.1 first");
+    expect(button("Done").className).toBe("quiet-button");
+  });
+
+  it("asks from under the thumb, too, what comes before in the same step", async () => {
+    const bench = fakeBench([...kitRows(), place(ME, STEP1, OP2, "2026-05-04T17:55:00.000Z")]);
+    await open(bench, "step");
     const inHand = root.querySelector<HTMLElement>(".step-tick button");
+    expect(inHand?.textContent).toContain("Fit the axle");
     await tap(inHand!);
     expect(text()).toContain("Something comes before this");
     expect(bench.store.all("operation_tick")).toHaveLength(0);
+  });
+
+  it("offers the reading that a ticked operation asks for, and goes on without it by one tap", async () => {
+    const measured = kitRows().map((row) =>
+      row.id === DIMENSION ? { ...row, values: { ...row.values, operation: OP1 } } : row,
+    );
+    const bench = fakeBench(measured);
+    const panel = () => root.querySelector("dialog[open]");
+    await open(bench, "step");
+    await tap(box("Press in the bearing"));
+    // It is ticked, whatever comes of the question.
+    expect(valuesOf(bench, "operation_tick", tickId(OP1))?.["done"]).toBe(true);
+    expect(panel()?.textContent).toContain("Length of the link");
+    await tap(button("Go on without it"));
+    expect(panel()).toBeNull();
+    expect(bench.store.all("reading")).toHaveLength(0);
+    expect(field("Reading").closest(".operation")?.id).toBe(OP1);
+
+    await tap(box("Press in the bearing"));
+    expect(panel()).toBeNull();
+    await tap(box("Press in the bearing"));
+    await type("Reading", "112,5");
+    await tap(button("Keep this reading"));
+    expect(only(bench, "reading")).toMatchObject({ dimension: DIMENSION, value: 112.5 });
+    // What came of it is seen before the panel goes away.
+    expect(panel()?.textContent).toContain("over by 0.2 mm");
+    await tap(button("Go on"));
+
+    // Once it is measured nobody asks again.
+    for (let twice = 0; twice < 2; twice += 1) await tap(box("Press in the bearing"));
+    expect(panel()).toBeNull();
+  });
+
+  it("opens a step under way at the operation to go on with, and any other at its top", async () => {
+    const shown: string[] = [];
+    Element.prototype.scrollIntoView = function (this: Element) {
+      shown.push(this.id);
+    };
+    await open(fakeBench(kitRows()), "step");
+    expect(shown).toEqual([]);
+    const begun: Row = {
+      type: "step_progress",
+      id: progressId(STEP1),
+      values: { build: BUILD, step: STEP1, state: "under_way" },
+    };
+    const ticked: Row = {
+      type: "operation_tick",
+      id: tickId(OP1),
+      values: { build: BUILD, step: STEP1, operation: OP1, done: true },
+    };
+    await open(fakeBench([...kitRows(), begun, ticked]), "step");
+    expect(shown).toEqual([OP2]);
+    expect(document.activeElement?.closest(".operation") ?? null).toBeNull();
+  });
+
+  it("says once of joints that are treated alike how they are", async () => {
+    const more = (at: number, word: string): Row => ({
+      type: "joint",
+      id: id(at),
+      values: { kit: KIT, step: STEP1, operation: OP2, fastener: `Screw ${at}`, thread_lock: word },
+    });
+    await open(fakeBench([...kitRows(), more(91, "use"), more(92, "never")]), "step");
+    const lines = [...root.querySelectorAll(".joint")].map((one) =>
+      [...one.querySelectorAll("p")].map((line) => line.textContent?.trim()),
+    );
+    expect(lines).toEqual([
+      [
+        "4 × M3x12 cap screw, ISO 4762 through metal into plastic",
+        "Screw 92",
+        "Thread-locking: never",
+      ],
+      ["Screw 91", "Thread-locking: use"],
+    ]);
+  });
+
+  it("has what is to be done with a report lowest in its panel", async () => {
+    await open(fakeBench(kitRows()), "step");
+    await tap(root.querySelector<HTMLElement>(".short-button")!);
+    const panel = [...root.querySelectorAll("dialog[open] .sheet-inner > *")];
+    expect(panel.at(-1)?.textContent).toBe("Keep this report");
   });
 
   it("folds parts up that lay ready when the step is opened, not while they are ticked", async () => {

@@ -9,13 +9,14 @@ import { StorageFailure } from "../src/db/failure";
 import Builds from "../src/screens/builds";
 import Devices from "../src/screens/devices";
 import NewKit from "../src/screens/kit-new";
+import Labels from "../src/screens/labels";
 import Path from "../src/screens/path";
 import Step from "../src/screens/step";
 import { BenchContext } from "../src/ui/bench-context";
 import { Clashes } from "../src/ui/clash";
 import { SayRegion, say } from "../src/ui/say";
-import type { Parked, View } from "../src/sync/types";
-import { BAG, BUILD, CHOICE, OP1, OP2, OTHER, STEP1, STEP2, id, kitRows } from "./bench-kit";
+import type { Parked, Sheet, View } from "../src/sync/types";
+import { BAG, BUILD, CHOICE, KIT, OP1, OP2, OTHER, STEP1, STEP2, id, kitRows } from "./bench-kit";
 import { type FakeBench, fakeBench } from "./fake-bench";
 
 let root: HTMLElement;
@@ -64,6 +65,16 @@ const typeIn = (name: string, value: string): void => {
   input.dispatchEvent(new Event("input", { bubbles: true }));
 };
 const step = <Step build={BUILD} step={STEP1} />;
+/** Three across, seven down on A4, as the server hands it out. */
+const SHEET = {
+  name: "a4-3x7",
+  width_mm: 210,
+  height_mm: 297,
+  columns: 3,
+  rows: 7,
+  label_width_mm: 63.5,
+  label_height_mm: 38.1,
+} as Sheet;
 const full = (): StorageFailure => new StorageFailure("full");
 
 /** A store whose writes come through only when told. */
@@ -152,6 +163,66 @@ describe("what the storage refuses", () => {
     expect(bench.store.all("kit")).toHaveLength(1);
     expect(text()).not.toContain("Not saved");
     expect(text()).toContain("is on your bench");
+  });
+});
+
+describe("a way back", () => {
+  it("is offered on the screen that it came up on, and nowhere else", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, <App bench={bench} />);
+    await rest(400);
+    button("Start a kit").click();
+    await rest(400);
+    typeIn("Steps", "1-3");
+    typeIn("Bags", "1");
+    await rest();
+    button("Make kit and labels").click();
+    await rest(400);
+    expect(location.pathname).toContain("/labels");
+    expect(text()).toContain("is on your bench");
+    expect(button("Undo")).toBeTruthy();
+    button("To the path").click();
+    await rest(400);
+    expect(location.pathname).toMatch(/^\/builds\/[^/]+$/);
+    expect(() => button("Undo")).toThrow();
+    expect(text()).not.toContain("is on your bench");
+    expect(bench.store.all("kit")).toHaveLength(2);
+  });
+
+  it("does not take along what is only said", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, <App bench={bench} />);
+    say("Everything is fine");
+    button("Devices").click();
+    await rest(400);
+    expect(location.pathname).toBe("/devices");
+    expect(text()).toContain("Everything is fine");
+  });
+});
+
+describe("what to tap next", () => {
+  it("stands lowest in the panel that asks whether to revoke a device", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, <Devices />);
+    button("Revoke: Phone").click();
+    await rest();
+    const panel = [...root.querySelectorAll("dialog[open] .sheet-inner > *")];
+    expect(panel.at(-1)?.textContent).toBe("Revoke it");
+  });
+
+  it("is under the thumb on Labels: print", async () => {
+    const bench = fakeBench(kitRows());
+    // Labels are drawn of what the server has.
+    for (const type of ["kit", "bag"] as const)
+      for (const view of bench.store.all(type)) Object.assign(view, { unsent: false });
+    bench.membership.sheets = () => Promise.resolve({ kind: "ok", value: [SHEET] });
+    await open(bench, <Labels kit={KIT} />);
+    const print = root.querySelector(".reach .big-button");
+    expect(print?.textContent).toBe("Print");
+    expect(print?.getAttribute("href")).toContain(`/labels/kits/${KIT}.pdf?sheet=a4-3x7&start=1`);
+    typeIn("Begin at label", "22");
+    await rest();
+    expect(root.querySelector(".reach .big-button")?.getAttribute("aria-disabled")).toBe("true");
   });
 });
 

@@ -145,12 +145,12 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
           set: { kit: kit.id, name: called, started_at: new Date().toISOString() },
         },
       ]);
+      route(to.path(id));
       say(words.builds.buildStarted(called), async () => {
         const made = store.get("build", id);
         if (made) await store.remove([made]);
         route(to.builds());
       });
-      route(to.path(id));
     } catch {
       sayTrouble(words.shared.notSaved);
     }

@@ -80,15 +80,17 @@ function DeviceTag({ device, mine }: { device: View<"device">; mine: boolean }) 
           setAsked(false);
           setRefused(null);
         }}
+        main={
+          <BigButton onTap={() => void revoke()} busy={busy}>
+            {text.revokeDo}
+          </BigButton>
+        }
       >
         <p>{text.revokeHelp}</p>
         {refused?.kind === "offline" && <Offline />}
         {refused?.kind === "problem" && (
           <Trouble title={refused.problem.title} detail={refused.problem.detail} />
         )}
-        <BigButton onTap={() => void revoke()} busy={busy}>
-          {text.revokeDo}
-        </BigButton>
       </Sheet>
     </Tag>
   );
@@ -229,16 +231,22 @@ function ParkedTag({ parked }: { parked: Parked }) {
         <QuietButton onTap={() => setAsked(true)}>{text.letGo}</QuietButton>
       </Row>
       {/* It is nowhere else: so it is asked. */}
-      <Sheet open={asked} title={text.letGoTitle} onClose={() => setAsked(false)}>
+      <Sheet
+        open={asked}
+        title={text.letGoTitle}
+        onClose={() => setAsked(false)}
+        main={
+          <BigButton
+            onTap={() => {
+              setAsked(false);
+              void courier.dropParked(parked.change);
+            }}
+          >
+            {text.letGoDo}
+          </BigButton>
+        }
+      >
         <p>{text.letGoHelp}</p>
-        <BigButton
-          onTap={() => {
-            setAsked(false);
-            void courier.dropParked(parked.change);
-          }}
-        >
-          {text.letGoDo}
-        </BigButton>
       </Sheet>
     </Tag>
   );

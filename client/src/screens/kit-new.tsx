@@ -197,11 +197,11 @@ export default function NewKit() {
     for (const drop of [dropName, dropSteps, dropBags, dropServes]) drop();
     // It is kept, whether or not it can be read back at once.
     await store.load(made.kit).catch(() => undefined);
+    route(outline.bags.length > 0 ? to.labels(made.kit) : to.path(made.build));
     say(text.created(name.trim() || text.nameDefault), async () => {
       await takeBack(store, made.drafts);
       route(to.builds());
     });
-    route(outline.bags.length > 0 ? to.labels(made.kit) : to.path(made.build));
   };
 
   return (

@@ -5,9 +5,9 @@ import { byOrder } from "../core/order";
 import { keepPreference, readPreference } from "../db/preferences";
 import { to } from "../routes";
 import { useBench } from "../ui/bench-context";
-import { BigButton, QuietButton } from "../ui/buttons";
+import { BigButton, QuietButton, Row } from "../ui/buttons";
 import { Choose, Field } from "../ui/field";
-import { Page, Reach } from "../ui/page";
+import { Page } from "../ui/page";
 import { Loading, Notice, Offline, Trouble } from "../ui/states";
 import { Tag, TagList } from "../ui/tag";
 import { number, words } from "../ui/words";
@@ -46,47 +46,64 @@ function sheetName(sheet: Sheet): string {
   );
 }
 
-function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]; bags: number }) {
+/** What is to be printed, as it is typed. */
+function usePrintOrder(kit: string, sheets: readonly Sheet[], bags: number) {
   const [name, setName] = useState(() => readPreference("sheet") ?? "");
   const [start, setStart] = useState("1");
   const [right, setRight] = useState("0");
   const [down, setDown] = useState("0");
-  const [broken, setBroken] = useState("");
   const sheet = sheets.find((one) => one.name === name) ?? sheets[0];
-  if (!sheet) return <Offline />;
+  if (!sheet) return null;
   const most = sheet.columns * sheet.rows;
   const from = startOf(start, most);
   const dx = offsetOf(right);
   const dy = offsetOf(down);
-  const good = from !== null && dx !== null && dy !== null;
   const query = new URLSearchParams({
     sheet: sheet.name,
     start: String(from ?? 1),
     dx: String(dx ?? 0),
     dy: String(dy ?? 0),
   }).toString();
-  const pdf = `/labels/kits/${kit}.pdf?${query}`;
-  const picture = `/labels/kits/${kit}.png?${query}`;
-  const pages = Math.ceil((bags + (from ?? 1) - 1) / most);
+  return {
+    sheets,
+    sheet,
+    start: { typed: start, set: setStart, most, bad: from === null },
+    right: { typed: right, set: setRight, bad: dx === null },
+    down: { typed: down, set: setDown, bad: dy === null },
+    setSheet: (value: string) => {
+      setName(value);
+      keepPreference("sheet", value);
+    },
+    /** All of it can be read. */
+    good: from !== null && dx !== null && dy !== null,
+    pdf: `/labels/kits/${kit}.pdf?${query}`,
+    picture: `/labels/kits/${kit}.png?${query}`,
+    bags,
+    pages: Math.ceil((bags + (from ?? 1) - 1) / most),
+  };
+}
+
+type PrintOrder = NonNullable<ReturnType<typeof usePrintOrder>>;
+
+function Printing({ order }: { order: PrintOrder }) {
+  const [broken, setBroken] = useState("");
+  const { sheet, start, right, down, good, picture } = order;
   return (
     <>
       <Choose
         label={text.sheet}
         hint={text.sheetHint}
         value={sheet.name}
-        options={sheets.map((one) => [one.name, sheetName(one)] as const)}
-        onChange={(value) => {
-          setName(value);
-          keepPreference("sheet", value);
-        }}
+        options={order.sheets.map((one) => [one.name, sheetName(one)] as const)}
+        onChange={order.setSheet}
       />
       <Field
         label={text.start}
-        hint={text.startHint(most)}
-        value={start}
-        onInput={setStart}
+        hint={text.startHint(start.most)}
+        value={start.typed}
+        onInput={start.set}
         inputMode="numeric"
-        error={from === null ? text.startBad(most) : null}
+        error={start.bad ? text.startBad(start.most) : null}
       />
       <details>
         <summary>{text.offset}</summary>
@@ -96,16 +113,16 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
           <Field
             label={text.right}
             unit="mm"
-            value={right}
-            onInput={setRight}
-            error={dx === null ? text.offsetBad : null}
+            value={right.typed}
+            onInput={right.set}
+            error={right.bad ? text.offsetBad : null}
           />
           <Field
             label={text.down}
             unit="mm"
-            value={down}
-            onInput={setDown}
-            error={dy === null ? text.offsetBad : null}
+            value={down.typed}
+            onInput={down.set}
+            error={down.bad ? text.offsetBad : null}
           />
         </div>
       </details>
@@ -116,7 +133,7 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
       {good && (
         <figure class="print">
           <figcaption>
-            {text.preview} · {text.pages(bags, pages)}
+            {text.preview} · {text.pages(order.bags, order.pages)}
           </figcaption>
           {broken === picture ? (
             <Trouble title={text.noPreview} onRetry={() => setBroken("")} />
@@ -131,14 +148,11 @@ function Printing({ kit, sheets, bags }: { kit: string; sheets: readonly Sheet[]
           )}
         </figure>
       )}
-      <Reach>
-        <BigButton href={pdf} newTab off={!good}>
-          {text.makePdf}
-        </BigButton>
-        <QuietButton href={pdf} download="labels.pdf" off={!good}>
+      <Row>
+        <QuietButton href={order.pdf} download="labels.pdf" off={!good}>
           {text.savePdf}
         </QuietButton>
-      </Reach>
+      </Row>
     </>
   );
 }
@@ -169,6 +183,8 @@ export default function Labels({ kit: kitId }: { kit: string }) {
   }));
   bags.sort(byOrder);
   const labelled = bags.filter((bag) => bag.code !== null);
+  const sheets = answer?.kind === "ok" ? answer.value : [];
+  const order = usePrintOrder(kitId, sheets, labelled.length);
   const build = store.where("build", "kit", kitId)[0];
 
   if (!kit) {
@@ -179,16 +195,25 @@ export default function Labels({ kit: kitId }: { kit: string }) {
     );
   }
   const waits = kit.unsent || bags.some((bag) => bag.unsent);
+  const offline = !reached || answer?.kind === "offline";
+  const printing = labelled.length > 0 && !offline && !waits;
   return (
     <Page
       title={text.title}
       above={kit.values.name}
       back={to.builds()}
       backLabel={words.nav.builds}
+      actions={
+        printing && order ? (
+          <BigButton href={order.pdf} newTab off={!order.good}>
+            {text.makePdf}
+          </BigButton>
+        ) : undefined
+      }
     >
       {labelled.length === 0 ? (
         loaded ? <p>{text.noBags}</p> : <Loading />
-      ) : !reached || answer?.kind === "offline" ? (
+      ) : offline ? (
         <Notice sign="cut">
           <p>{text.offline}</p>
           <BigButton
@@ -208,8 +233,10 @@ export default function Labels({ kit: kitId }: { kit: string }) {
         <Loading />
       ) : answer.kind === "problem" ? (
         <Trouble title={answer.problem.title} detail={answer.problem.detail} onRetry={ask} />
+      ) : order ? (
+        <Printing order={order} />
       ) : (
-        <Printing kit={kitId} sheets={answer.value} bags={labelled.length} />
+        <Offline />
       )}
       {labelled.length > 0 && (
         <section class="block">

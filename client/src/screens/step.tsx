@@ -20,11 +20,11 @@ import { placeId, sayState } from "./bench/actions";
 import { useAwake } from "./bench/awake";
 import { Cautions } from "./bench/cautions";
 import { Choice } from "./bench/choice";
-import { Dimension } from "./bench/dimension";
+import { AskReading, Dimension, readingsOf } from "./bench/dimension";
 import { Figure } from "./bench/figure";
 import { AfterDone, Otherwise, type Way, Word } from "./bench/finish";
 import { moveTo } from "./bench/here";
-import { Joint } from "./bench/joint";
+import { Joints, alike } from "./bench/joint";
 import { LayOut } from "./bench/lay-out";
 import { Notes } from "./bench/notes";
 import { type Before, Operations, useTicking } from "./bench/operations";
@@ -67,6 +67,13 @@ export default function Step(props: { build: string; step: string }) {
   return <Loaded key={view.step.id} build={props.build} kit={kit} view={view} />;
 }
 
+/** Brings an element to the middle of the screen, if it is not in sight; at once, without motion. */
+function intoSight(element: HTMLElement): void {
+  const before = scrollY;
+  element.scrollIntoView({ block: "nearest", behavior: "instant" });
+  if (scrollY !== before) element.scrollIntoView({ block: "center", behavior: "instant" });
+}
+
 /**
  * The operation to stand at: asked for by the address, else the last place, else the one to do next.
  * Says so in this device's place once the builder has stayed.
@@ -76,6 +83,8 @@ function useHere(
   view: StepView,
   ordered: readonly View<"operation">[],
   next: string | null,
+  /** Work goes on here, so that the screen opens at the operation and not at its top. */
+  goesOn: boolean,
 ): { operation: string | null; asked: boolean } {
   const { store } = useBench();
   const [asked] = useState(() => location.hash.slice(1));
@@ -97,6 +106,11 @@ function useHere(
 
   useEffect(() => {
     if (asked) document.getElementById(asked)?.scrollIntoView({ block: "center" });
+    else if (goesOn && operation) {
+      const element = document.getElementById(operation);
+      if (element) intoSight(element);
+    }
+    // Only as the screen opens: later on builders stay where they scrolled to.
   }, [asked]);
   return { operation, asked: operation !== null && operation === asked };
 }
@@ -121,10 +135,20 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
     view,
     ordered,
     outlooks.of(step.id).nextOperation,
+    state === "under_way",
   );
   const closed = state === "done" || state === "left_out";
   const begun = asked || state === "under_way" || state === "held";
-  const ticking = useTicking(work, step.id, ordered, outlooks.before);
+  /** Dimensions of the operation just ticked that nobody has measured. */
+  const [unread, setUnread] = useState<readonly View<"dimension">[]>([]);
+  const ticking = useTicking(work, step.id, ordered, outlooks.before, (operation) =>
+    setUnread(
+      view.dimensions.filter(
+        ({ id, values }) =>
+          values.operation === operation && readingsOf(store, build, id).length === 0,
+      ),
+    ),
+  );
   const waits = outlooks.waitsFor(step.id);
   // Ticked from below, the next operation comes into sight by itself.
   const fromBelow = useRef(false);
@@ -174,26 +198,34 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
     );
   // While something is to be ticked, that is the next thing, and Done stands above it.
   const inHand = closed || state === "held" ? undefined : ordered.find(({ id }) => id === here);
+  // What another step has to do first is the truer next thing; the boxes can be ticked all the same.
+  const first = inHand
+    ? outlooks.before(inHand.id).find(({ id }) => !inStep.includes(id))
+    : state === "waiting"
+      ? waits[0]
+      : undefined;
   const tickInHand = ({ id }: View<"operation">) =>
     ticking.once(() => {
       fromBelow.current = true;
       ticking.tick(id, true);
     });
 
+  const asksFor = (dimension: string) => unread.some(({ id }) => id === dimension);
   const underOperation = (operation: string | null) => {
     const of = operation ?? null;
     return [
-      ...view.joints
-        .filter(({ values }) => (values.operation ?? null) === of)
-        .map((joint) => (
-          <Joint
-            key={joint.id}
-            joint={joint}
-            part={joint.values.part ? store.get("part", joint.values.part) : undefined}
+      ...alike(view.joints.filter(({ values }) => (values.operation ?? null) === of)).map(
+        (joints) => (
+          <Joints
+            key={joints[0]?.id}
+            joints={joints}
+            partOf={({ values }) => (values.part ? store.get("part", values.part) : undefined)}
           />
-        )),
+        ),
+      ),
+      // While one is asked for in a panel, its field is there.
       ...view.dimensions
-        .filter(({ values }) => (values.operation ?? null) === of)
+        .filter(({ id, values }) => (values.operation ?? null) === of && !asksFor(id))
         .map((dimension) => (
           <Dimension key={dimension.id} work={work} step={step.id} dimension={dimension} />
         )),
@@ -221,14 +253,23 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
             </QuietButton>
           )}
           <div class="step-main" ref={mainButton}>
-            {inHand ? <QuietButton onTap={finish}>{words.step.done}</QuietButton> : main}
+            {inHand || first ? <QuietButton onTap={finish}>{words.step.done}</QuietButton> : main}
           </div>
           {following && !(state === "done" && next?.href === following.href) && (
             <QuietButton href={following.href} label={words.step.nextStep(following.number)}>
               <span aria-hidden="true">{following.number} ›</span>
             </QuietButton>
           )}
-          {inHand && (
+          {first && (
+            <div class="step-tick">
+              <BigButton href={first.href}>
+                <span class="step-tick-words">
+                  {words.step.goFirst(first.number)} <span>{first.reason}</span>
+                </span>
+              </BigButton>
+            </div>
+          )}
+          {inHand && !first && (
             <div class="step-tick">
               <BigButton onTap={() => tickInHand(inHand)}>
                 <span class="step-tick-words">
@@ -352,6 +393,12 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
         open={finished}
         next={next}
         onClose={() => setFinished(false)}
+      />
+      <AskReading
+        work={work}
+        step={step.id}
+        dimensions={unread}
+        onClose={() => setUnread([])}
       />
       <ReportShortage work={work} about={short} onClose={() => setShort(null)} />
     </Page>

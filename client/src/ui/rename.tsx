@@ -54,12 +54,12 @@ export function Rename(props: {
   };
   if (name === null) {
     return (
-      <Row>
+      <div class="row tag-deeds">
         {props.children}
         <QuietButton onTap={begin} label={`${words.rename.rename}: ${called}`}>
           {words.rename.rename}
         </QuietButton>
-      </Row>
+      </div>
     );
   }
   return (

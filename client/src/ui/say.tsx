@@ -1,23 +1,30 @@
 /**
  * One lasting place where the app says what it did, with a way back. `say` from anywhere; the
- * shell shows it. A message stays until the next one, until it is undone or closed, or for 20 s.
+ * shell shows it. A message stays until the next one, until it is undone or closed, or for 20 s;
+ * one with a way back no longer than the screen on which it came up.
  */
 import { signal } from "@preact/signals";
+import { useLocation } from "preact-iso";
 import { useEffect } from "preact/hooks";
 import { words } from "./words";
 
 interface Said {
   text: string;
   undo?: (() => void | Promise<void>) | undefined;
+  /** Path of the screen on which `undo` is offered: elsewhere nobody knows what it would undo. */
+  at?: string | undefined;
   strong?: boolean | undefined;
 }
 
 const said = signal<Said | null>(null);
 const STAYS_MS = 20_000;
 
-/** Says `text` in the status region; `undo` puts a button beside it that takes the deed back. */
+/**
+ * Says `text` in the status region; `undo` puts a button beside it that takes the deed back, for
+ * as long as the builder stays on this screen. Who goes on to another one calls `route` first.
+ */
 export function say(text: string, undo?: () => void | Promise<void>): void {
-  said.value = undo ? { text, undo } : { text };
+  said.value = undo ? { text, undo, at: location.pathname } : { text };
 }
 
 async function takeBack(undo: () => void | Promise<void>): Promise<void> {
@@ -38,6 +45,11 @@ export function sayTrouble(text: string): void {
 export function SayRegion() {
   const message = said.value;
   const undo = message?.undo;
+  const { path } = useLocation();
+  useEffect(() => {
+    const { at } = said.peek() ?? {};
+    if (at !== undefined && at !== location.pathname) said.value = null;
+  }, [path]);
   useEffect(() => {
     if (!message || message.strong) return;
     const timer = setTimeout(() => {

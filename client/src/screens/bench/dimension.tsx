@@ -7,8 +7,19 @@ import {
   judge,
   parseLength,
 } from "../../core/numbers";
-import type { View } from "../../sync/types";
-import { Clashes, Field, QuietButton, Row, moment, useBench, useOnce, words } from "../../ui/parts";
+import type { Store, View } from "../../sync/types";
+import {
+  BigButton,
+  Clashes,
+  Field,
+  QuietButton,
+  Row,
+  Sheet,
+  moment,
+  useBench,
+  useOnce,
+  words,
+} from "../../ui/parts";
 import { decimalMark } from "../../ui/words";
 import { takeReading } from "./actions";
 import { type Work, deviceName, useJotting } from "./work";
@@ -46,6 +57,43 @@ function Gauge({ judged, plus, minus }: { judged: Judged; plus: number; minus: n
   );
 }
 
+/** What was measured of a dimension in a build, in the order of time. */
+export function readingsOf(store: Store, build: string, dimension: string): View<"reading">[] {
+  return store
+    .where("reading", "dimension", dimension)
+    .filter(({ values }) => values.build === build && typeof values.value === "number")
+    .sort((a, b) => ((a.values.at ?? "") < (b.values.at ?? "") ? -1 : 1));
+}
+
+/** An operation was ticked: what it asks to be measured, if the builder likes, there and then. */
+export function AskReading(props: {
+  work: Work;
+  step: string;
+  /** Those without a reading when the operation was ticked; none: closed. */
+  dimensions: readonly View<"dimension">[];
+  onClose: () => void;
+}) {
+  const { store } = useBench();
+  const { work, dimensions } = props;
+  const missing = dimensions.some(({ id }) => readingsOf(store, work.build, id).length === 0);
+  return (
+    <Sheet
+      open={dimensions.length > 0}
+      title={words.step.measureTitle}
+      onClose={props.onClose}
+      main={
+        <BigButton onTap={props.onClose}>
+          {missing ? words.step.goOnUnmeasured : words.step.goOnMeasured}
+        </BigButton>
+      }
+    >
+      {dimensions.map((dimension) => (
+        <Dimension key={dimension.id} work={work} step={props.step} dimension={dimension} />
+      ))}
+    </Sheet>
+  );
+}
+
 export function Dimension(props: { work: Work; step: string; dimension: View<"dimension"> }) {
   const bench = useBench();
   const { work, dimension } = props;
@@ -60,10 +108,7 @@ export function Dimension(props: { work: Work; step: string; dimension: View<"di
   const [error, setError] = useState<string | null>(null);
   const once = useOnce();
 
-  const readings = bench.store
-    .where("reading", "dimension", dimension.id)
-    .filter(({ values: of }) => of.build === work.build && typeof of.value === "number")
-    .sort((a, b) => ((a.values.at ?? "") < (b.values.at ?? "") ? -1 : 1));
+  const readings = readingsOf(bench.store, work.build, dimension.id);
   const last = readings.at(-1);
   // What a person has to settle is not folded away.
   const asked = readings.some(({ clashes, deleteAsked }) => deleteAsked || clashes.length > 0);

@@ -1,4 +1,4 @@
-/** Where a fastener goes: how many, through and into what, thread-locking, snug, torque. */
+/** Where fasteners go: how many, through and into what, thread-locking, snug, torque. */
 import type { ComponentChildren } from "preact";
 import type { View } from "../../sync/types";
 import { number, words } from "../../ui/parts";
@@ -30,21 +30,31 @@ function ThreadLockMark({ word }: { word: ThreadLock }) {
   );
 }
 
-export function Joint({ joint, part }: { joint: View<"joint">; part: View<"part"> | undefined }) {
-  const { fastener, count, through, into, text, thread_lock, snug, torque_nm } = joint.values;
-  const what = fastener ?? part?.values.designation ?? part?.values.name ?? words.step.fastener;
+/** Joints that are treated alike, so that it is said once for all of them; first come, first. */
+export function alike(joints: readonly View<"joint">[]): View<"joint">[][] {
+  const groups = new Map<string, View<"joint">[]>();
+  for (const joint of joints) {
+    const { thread_lock, snug, torque_nm } = joint.values;
+    const key = JSON.stringify([thread_lock ?? "unsaid", Boolean(snug), torque_nm || null]);
+    const group = groups.get(key);
+    if (group) group.push(joint);
+    else groups.set(key, [joint]);
+  }
+  return [...groups.values()];
+}
+
+/** `joints`: one group of `alike`. */
+export function Joints(props: {
+  joints: readonly View<"joint">[];
+  partOf: (joint: View<"joint">) => View<"part"> | undefined;
+}) {
+  const { thread_lock, snug, torque_nm } = props.joints[0]?.values ?? {};
   const word = thread_lock ?? "unsaid";
-  const sides = words.step.goesInto(
-    through ? words.step.material[through] : null,
-    into ? words.step.material[into] : null,
-  );
   return (
     <div class="joint">
-      <p>
-        <strong>{words.step.count(count ?? 1, what)}</strong>
-        {sides && <span> {sides}</span>}
-        {text && <span class="soft"> · {text}</span>}
-      </p>
+      {props.joints.map((joint) => (
+        <Where key={joint.id} joint={joint} part={props.partOf(joint)} />
+      ))}
       <p class="joint-marks">
         <span class={`joint-word joint-${word}`}>
           <ThreadLockMark word={word} /> {words.step.threadLock[word]}
@@ -55,5 +65,21 @@ export function Joint({ joint, part }: { joint: View<"joint">; part: View<"part"
         )}
       </p>
     </div>
+  );
+}
+
+function Where({ joint, part }: { joint: View<"joint">; part: View<"part"> | undefined }) {
+  const { fastener, count, through, into, text } = joint.values;
+  const what = fastener ?? part?.values.designation ?? part?.values.name ?? words.step.fastener;
+  const sides = words.step.goesInto(
+    through ? words.step.material[through] : null,
+    into ? words.step.material[into] : null,
+  );
+  return (
+    <p>
+      <strong>{words.step.count(count ?? 1, what)}</strong>
+      {sides && <span> {sides}</span>}
+      {text && <span class="soft"> · {text}</span>}
+    </p>
   );
 }

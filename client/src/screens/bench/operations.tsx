@@ -14,6 +14,8 @@ export interface Before {
   what: string;
   /** The same in few letters: "3", "2.1", "2.1 operation 3". */
   short: string;
+  /** Number of the step that it is, or is in. */
+  number: string;
   href: string;
   reason: string | null;
 }
@@ -39,10 +41,12 @@ export function useTicking(
   /** In the order to do them. */
   operations: readonly View<"operation">[],
   before: (operation: string) => readonly Before[],
+  /** An operation has just been ticked and that is kept. */
+  onTicked: (operation: string) => void,
 ): Ticking {
   const [asked, setAsked] = useState<string | null>(null);
   const tappedMs = useRef(-Infinity);
-  const save = (operation: string, done: boolean, overruled?: string) => {
+  const save = async (operation: string, done: boolean, overruled?: string) => {
     const after = operations.slice(operations.findIndex(({ id }) => id === operation) + 1);
     const still = operations.filter(
       ({ id }) =>
@@ -50,10 +54,12 @@ export function useTicking(
         work.look("operation_tick", operationTickId(work.build, id))?.values.done !== true,
     );
     const next = done ? (still.find((one) => after.includes(one)) ?? still[0])?.id : operation;
-    return work.save(
+    const saved = await work.save(
       tickOperations(work.look, work.hand(), step, [operation], done, overruled),
       { at: { step, operation: next ?? null } },
     );
+    if (saved && done) onTicked(operation);
+    return saved;
   };
   return {
     tick: (operation, done) => {

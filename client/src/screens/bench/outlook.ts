@@ -79,6 +79,7 @@ function work(store: Store, build: string, { kit, steps: views, plan }: KitPlan)
         id: wait.id,
         what: words.step.title(number),
         short: words.step.title(number).toLowerCase(),
+        number,
         href: to.step(build, wait.id),
         reason: wait.reason,
       };
@@ -89,6 +90,7 @@ function work(store: Store, build: string, { kit, steps: views, plan }: KitPlan)
     return {
       id: wait.id,
       short: (near ? place : `${number} ${place}`).toLowerCase(),
+      number,
       what: `${where}: ${text}`,
       href: to.operation(build, wait.step, wait.id),
       reason: wait.reason,

@@ -36,27 +36,9 @@ export function ReportShortage(props: {
   about: ShortOf | null;
   onClose: () => void;
 }) {
-  const { about } = props;
-  return (
-    <Sheet
-      open={about !== null}
-      title={about?.line ? words.step.shortOf(partName(about.line)) : words.bag.report}
-      onClose={props.onClose}
-    >
-      {about && (
-        <Report
-          key={about.line?.line.id ?? "other"}
-          work={props.work}
-          about={about}
-          onKept={props.onClose}
-        />
-      )}
-    </Sheet>
-  );
-}
-
-function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: () => void }) {
-  const key = `short/${work.build}/${about.line?.line.id ?? about.bag ?? about.step?.id ?? ""}`;
+  const { work, about } = props;
+  const of = about?.line?.line.id ?? about?.bag ?? about?.step?.id ?? "";
+  const key = `short/${work.build}/${of}`;
   const text = useJotting(`${key}/text`);
   const kindJot = useJotting(`${key}/kind`, "missing");
   const kind: Kind = KINDS.find((one) => one === kindJot.text) ?? "missing";
@@ -64,12 +46,19 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
   const [hold, setHold] = useState(false);
   const [error, setError] = useState<string | null>(null);
   const once = useOnce();
+  const close = () => {
+    setHold(false);
+    setError(null);
+    props.onClose();
+  };
   const keep = () => {
+    if (!about) return;
     const quantity = /^\s*\d{1,6}\s*$/.test(count.text) ? Number(count.text) : 0;
     if (quantity < 1 || quantity > 100_000) {
       setError(words.bag.howManyBad);
       return;
     }
+    setError(null);
     const line = about.line?.line;
     const part = about.line ? partName(about.line) : words.bag.unknownPart;
     const why = words.bag.line(words.bag.kinds[kind], quantity, part);
@@ -86,11 +75,16 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
     once(async () => {
       if (!(await work.save(found, { said: words.bag.kept, together: hold }))) return;
       for (const jot of [text, kindJot, count]) jot.drop();
-      onKept();
+      close();
     });
   };
   return (
-    <>
+    <Sheet
+      open={about !== null}
+      title={about?.line ? words.step.shortOf(partName(about.line)) : words.bag.report}
+      onClose={close}
+      main={<BigButton onTap={keep}>{words.bag.keep}</BigButton>}
+    >
       <Choose
         label={words.bag.kind}
         value={kind}
@@ -112,7 +106,7 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
         maxLength={1000}
         onInput={text.set}
       />
-      {about.step && (
+      {about?.step && (
         <label class="tick">
           <input
             type="checkbox"
@@ -122,8 +116,7 @@ function Report({ work, about, onKept }: { work: Work; about: ShortOf; onKept: (
           <span>{words.bag.holdStep(about.step.number)}</span>
         </label>
       )}
-      <BigButton onTap={keep}>{words.bag.keep}</BigButton>
-    </>
+    </Sheet>
   );
 }
 
