@@ -48,7 +48,7 @@ def test_path_step_and_bag_meet_wcag_and_the_bench(
     page = opened_context(chromium, server, PHONE, color_scheme=light).new_page()
     pages.claim(page, "Shed", "Phone")
     build = pages.try_demo(page)
-    expect(page.get_by_role("heading", name=re.compile("Tarn 6"))).to_be_visible()
+    expect(page.get_by_role("heading", name=re.compile("Tarn 6"), level=1)).to_be_visible()
     inspect(page, "path")
 
     # 1.4 has cautions, a choice, a dimension, joints, and waits for 1.3.
