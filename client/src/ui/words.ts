@@ -199,7 +199,7 @@ export const words = {
     labels: "Labels",
     kits: "Kits",
     buildIt: "Build it",
-    buildAgain: "Build it once more",
+    buildAgain: "Build again",
     buildStarted: (name: string) => `${name}: begun`,
     noSteps: "no steps yet",
     counts: (bags: number, steps: number) =>
