@@ -49,6 +49,8 @@ _EYES = """(() => {
   new MutationObserver(look).observe(document, {
     childList: true, subtree: true, characterData: true,
   });
+  // What is drawn late, without a change of the document (content-visibility), is found by looking.
+  setInterval(() => wanted.length > 0 && look(), 100);
   bench.watch = (name, selector, text = "") => {
     delete bench.seen[name];
     wanted.push({ name, selector, text });

@@ -155,7 +155,10 @@ def _opened_path(page: Page, build: str, name: str) -> float:
               const began = performance.now();
               bench.watch("rows", ".path-chunk .tag", "");
               tag.click();
-              while (!bench.seen.rows) await new Promise((on) => setTimeout(on, 20));
+              while (!bench.seen.rows) {
+                if (performance.now() - began > 60_000) throw new Error("the path never opened");
+                await new Promise((on) => setTimeout(on, 20));
+              }
               return bench.seen.rows - began;
             }""",
             build,
