@@ -73,7 +73,7 @@ export const deskWords = {
     workshop: (name: string) => `Workshop: ${name}`,
     sync: "What is on the server",
     exchanged: (at: string) => `Last exchange with the server: ${at}`,
-    neverExchanged: "No exchange with the server yet",
+    neverExchanged: "No exchange since the app was opened",
     exchangeNow: "Exchange now",
     exchanging: "Exchanging…",
     parkedTitle: "Refused by the server",
