@@ -187,5 +187,6 @@ def test_pitfall_40_a_wrong_tap_is_taken_back_and_nobody_is_asked_twice(shed: Sh
     page.get_by_role("button", name="Not done after all").click()
     expect(page.get_by_role("button", name="Done", exact=True)).to_be_visible()
     assert asked == []
+    pages.all_sent(page)
     (progress,) = [one for one in shed.kept.list("step_progress") if one["step"]]
     assert progress["step"] == shed.bench.steps["1.1"]
