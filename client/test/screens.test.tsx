@@ -198,6 +198,24 @@ describe("a way back", () => {
     expect(location.pathname).toBe("/devices");
     expect(text()).toContain("Everything is fine");
   });
+
+  it("stays longer than mere news, which lies over the work", async () => {
+    await open(fakeBench(), null);
+    vi.useFakeTimers({ toFake: ["setTimeout", "clearTimeout"] });
+    const shownAfter = async (ms: number): Promise<boolean> => {
+      // What is drawn after a message is drawn by timers, too.
+      await vi.advanceTimersByTimeAsync(ms);
+      return root.querySelector(".say.is-silent") === null;
+    };
+    try {
+      say("News");
+      expect([await shownAfter(5_000), await shownAfter(2_000)]).toEqual([true, false]);
+      say("A deed", () => undefined);
+      expect([await shownAfter(18_000), await shownAfter(4_000)]).toEqual([true, false]);
+    } finally {
+      vi.useRealTimers();
+    }
+  });
 });
 
 describe("what to tap next", () => {

@@ -1,7 +1,7 @@
 /**
  * One lasting place where the app says what it did, with a way back. `say` from anywhere; the
- * shell shows it. A message stays until the next one, until it is undone or closed, or for 20 s;
- * one with a way back no longer than the screen on which it came up.
+ * shell shows it. A message stays until the next one or until it is closed: mere news for 6 s, as it
+ * lies over the work; one with a way back for 20 s, and no longer than the screen on which it came up.
  */
 import { signal } from "@preact/signals";
 import { useLocation } from "preact-iso";
@@ -17,7 +17,8 @@ interface Said {
 }
 
 const said = signal<Said | null>(null);
-const STAYS_MS = 20_000;
+const NEWS_STAYS_MS = 6_000;
+const UNDO_STAYS_MS = 20_000;
 
 /**
  * Says `text` in the status region; `undo` puts a button beside it that takes the deed back, for
@@ -54,7 +55,7 @@ export function SayRegion() {
     if (!message || message.strong) return;
     const timer = setTimeout(() => {
       if (said.peek() === message) said.value = null;
-    }, STAYS_MS);
+    }, message.undo ? UNDO_STAYS_MS : NEWS_STAYS_MS);
     return () => clearTimeout(timer);
   }, [message]);
   return (
