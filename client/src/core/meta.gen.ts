@@ -40,6 +40,14 @@ export const RECORD_META = {
     required: ["kit", "number", "order"],
     refs: { kit: "kit" },
   },
+  barcode: {
+    scope: "kit",
+    quiet: new Set<string>([]),
+    derived: ["bag", "text"],
+    collection: "barcodes",
+    required: ["kit", "bag", "text"],
+    refs: { kit: "kit", bag: "bag" },
+  },
   part: {
     scope: "kit",
     quiet: new Set<string>([]),
@@ -122,11 +130,11 @@ export const RECORD_META = {
   },
   page: {
     scope: "kit",
-    quiet: new Set<string>([]),
+    quiet: new Set<string>(["stored"]),
     derived: [],
     collection: "pages",
     required: ["kit", "blob"],
-    refs: { kit: "kit" },
+    refs: { kit: "kit", device: "device" },
   },
   build: {
     scope: null,

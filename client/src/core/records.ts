@@ -9,6 +9,7 @@ export interface RecordFields {
   kit: Schemas["Kit"];
   section: Schemas["Section"];
   bag: Schemas["Bag"];
+  barcode: Schemas["Barcode"];
   part: Schemas["Part"];
   part_line: Schemas["PartLine"];
   step: Schemas["Step"];

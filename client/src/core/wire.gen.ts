@@ -483,7 +483,7 @@ export interface paths {
         get: {
             parameters: {
                 query?: {
-                    source?: "outline" | "demo" | "table" | "manual" | "archive" | null;
+                    source?: "outline" | "demo" | "table" | "text" | "manual" | "archive" | null;
                     after?: string | null;
                     limit?: number;
                 };
@@ -1020,6 +1020,196 @@ export interface paths {
                     };
                     content: {
                         "application/json": components["schemas"]["BagRead"];
+                    };
+                };
+                /** @description Precondition Failed */
+                412: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        trace?: never;
+    };
+    "/api/barcodes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get: {
+            parameters: {
+                query?: {
+                    kit?: string | null;
+                    bag?: string | null;
+                    symbology?: "ean_13" | "ean_8" | "upc_a" | "upc_e" | "code_128" | "qr" | null;
+                    after?: string | null;
+                    limit?: number;
+                };
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["BarcodePage"];
+                    };
+                };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["Barcode"];
+                };
+            };
+            responses: {
+                /** @description Created */
+                201: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["BarcodeRead"];
+                    };
+                };
+                /** @description Unprocessable Entity */
+                422: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/barcodes/{record}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                record: string;
+            };
+            cookie?: never;
+        };
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    record: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["BarcodeRead"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    record: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description No Content */
+                204: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content?: never;
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        options?: never;
+        head?: never;
+        patch: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    record: string;
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["BarcodePatch"];
+                };
+            };
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["BarcodeRead"];
                     };
                 };
                 /** @description Precondition Failed */
@@ -2950,6 +3140,7 @@ export interface paths {
             parameters: {
                 query?: {
                     kit?: string | null;
+                    device?: string | null;
                     after?: string | null;
                     limit?: number;
                 };
@@ -6207,7 +6398,7 @@ export interface components {
             currency?: string | null;
             about?: string | null;
             /** @enum {string|null} */
-            source?: "outline" | "demo" | "table" | "manual" | "archive" | null;
+            source?: "outline" | "demo" | "table" | "text" | "manual" | "archive" | null;
         };
         Section: {
             deleted?: string[] | null;
@@ -6223,6 +6414,14 @@ export interface components {
             title?: string | null;
             code?: string | null;
             order: string;
+        };
+        Barcode: {
+            deleted?: string[] | null;
+            kit: string;
+            bag: string;
+            text: string;
+            /** @enum {string|null} */
+            symbology?: "ean_13" | "ean_8" | "upc_a" | "upc_e" | "code_128" | "qr" | null;
         };
         Part: {
             deleted?: string[] | null;
@@ -6336,6 +6535,8 @@ export interface components {
             width_px?: number | null;
             height_px?: number | null;
             order?: string | null;
+            device?: string | null;
+            stored?: boolean | null;
         };
         Build: {
             deleted?: string[] | null;
@@ -6562,7 +6763,7 @@ export interface components {
             currency?: string | null;
             about?: string | null;
             /** @enum {string|null} */
-            source?: "outline" | "demo" | "table" | "manual" | "archive" | null;
+            source?: "outline" | "demo" | "table" | "text" | "manual" | "archive" | null;
         };
         KitPage: {
             items: components["schemas"]["KitRead"][];
@@ -6576,7 +6777,7 @@ export interface components {
             currency?: string | null;
             about?: string | null;
             /** @enum {string|null} */
-            source?: "outline" | "demo" | "table" | "manual" | "archive" | null;
+            source?: "outline" | "demo" | "table" | "text" | "manual" | "archive" | null;
         };
         SectionRead: {
             id: string;
@@ -6619,6 +6820,28 @@ export interface components {
             title?: string | null;
             code?: string | null;
             order?: string;
+        };
+        BarcodeRead: {
+            id: string;
+            seq: number;
+            asks: boolean;
+            kit: string;
+            bag: string;
+            text: string;
+            /** @enum {string|null} */
+            symbology?: "ean_13" | "ean_8" | "upc_a" | "upc_e" | "code_128" | "qr" | null;
+        };
+        BarcodePage: {
+            items: components["schemas"]["BarcodeRead"][];
+            next: string | null;
+        };
+        BarcodePatch: {
+            deleted?: string[] | null;
+            kit?: string;
+            bag?: string;
+            text?: string;
+            /** @enum {string|null} */
+            symbology?: "ean_13" | "ean_8" | "upc_a" | "upc_e" | "code_128" | "qr" | null;
         };
         PartRead: {
             id: string;
@@ -6897,6 +7120,8 @@ export interface components {
             width_px?: number | null;
             height_px?: number | null;
             order?: string | null;
+            device?: string | null;
+            stored?: boolean | null;
         };
         PagePage: {
             items: components["schemas"]["PageRead"][];
@@ -6911,6 +7136,8 @@ export interface components {
             width_px?: number | null;
             height_px?: number | null;
             order?: string | null;
+            device?: string | null;
+            stored?: boolean | null;
         };
         BuildRead: {
             id: string;

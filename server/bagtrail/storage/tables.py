@@ -135,6 +135,79 @@ blob = sa.Table(
     sa.Column("stored_ms", sa.BigInteger, nullable=False),
 )
 
+#: A table, a text or a manual on its way into a kit.  The server's own, no record: it ends when it
+#: is taken in or thrown away.  ``reader`` and ``beat_ms``: who reads it now, and last said so.
+intake = sa.Table(
+    "intake",
+    metadata,
+    sa.Column("id", sa.String(36), primary_key=True),
+    sa.Column("workshop_id", sa.String(36), nullable=False),
+    sa.Column("kind", sa.String(8), nullable=False),
+    sa.Column("name", sa.String(255), nullable=False),
+    sa.Column("kit_id", sa.String(36)),
+    sa.Column("state", sa.String(8), nullable=False),
+    sa.Column("done", sa.Integer, nullable=False),
+    sa.Column("total", sa.Integer, nullable=False),
+    sa.Column("problem", sa.JSON(none_as_null=True)),
+    sa.Column("layout", sa.JSON(none_as_null=True)),
+    sa.Column("reader", sa.String(32)),
+    sa.Column("beat_ms", sa.BigInteger, nullable=False),
+    sa.Column("made_ms", sa.BigInteger, nullable=False),
+    sa.Index(None, "workshop_id"),
+)
+
+#: A page of a manual being taken in.  ``lines``: what the reader saw on it; ``problem``: why not.
+intake_page = sa.Table(
+    "intake_page",
+    metadata,
+    sa.Column("intake_id", sa.String(36), primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True, autoincrement=False),
+    sa.Column("blob", sa.String(64)),
+    sa.Column("width_px", sa.Integer),
+    sa.Column("height_px", sa.Integer),
+    sa.Column("seen", sa.JSON(none_as_null=True)),
+    sa.Column("problem", sa.JSON(none_as_null=True)),
+)
+
+#: What was found in an intake: a record to be, see :mod:`bagtrail.domain.intake.findings`.
+intake_finding = sa.Table(
+    "intake_finding",
+    metadata,
+    sa.Column("intake_id", sa.String(36), primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True, autoincrement=False),
+    sa.Column("what", sa.String(16), nullable=False),
+    sa.Column("page", sa.Integer),
+    sa.Column("content", sa.JSON, nullable=False),
+)
+
+#: Rows and cells that could not be read.
+intake_unfit = sa.Table(
+    "intake_unfit",
+    metadata,
+    sa.Column("intake_id", sa.String(36), primary_key=True),
+    sa.Column("number", sa.Integer, primary_key=True, autoincrement=False),
+    sa.Column("content", sa.JSON, nullable=False),
+)
+
+#: Which columns of a table are what, by the shape of its headings.
+table_shape = sa.Table(
+    "table_shape",
+    metadata,
+    sa.Column("workshop_id", sa.String(36), primary_key=True),
+    sa.Column("shape", sa.String(64), primary_key=True),
+    sa.Column("layout", sa.JSON, nullable=False),
+    sa.Column("used_ms", sa.BigInteger, nullable=False),
+)
+
+#: What the last intake wrote to a record: for each field its value and the id of the change.
+taken_in = sa.Table(
+    "taken_in",
+    metadata,
+    sa.Column("record_id", sa.String(36), primary_key=True),
+    sa.Column("workshop_id", sa.String(36), nullable=False),
+    sa.Column("fields", sa.JSON, nullable=False),
+)
+
 
 def _column_type(field: kinds.Field[Any]) -> sa.types.TypeEngine[Any]:
     match field:

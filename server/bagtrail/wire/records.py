@@ -91,7 +91,7 @@ class Kit(Record):
     scale = Text(20)
     currency = Text(3)
     about = Text(4000)
-    source = Word("outline", "demo", "table", "manual", "archive")
+    source = Word("outline", "demo", "table", "text", "manual", "archive")
 
 
 class Section(Record):
@@ -109,6 +109,19 @@ class Bag(Record):
     title = Text(160)
     code = LabelCode()
     order = OrderKey(required=True)
+
+
+class Barcode(Record):
+    """The maker's own code on a bag, taught to the kit once.  ``text``: what the symbol says; of a
+    GTIN (EAN, UPC) its 14 digits, so that one number has one spelling (GS1 General
+    Specifications, section 3.3.2)."""
+
+    record_type, collection, scope = "barcode", "barcodes", "kit"
+    derived = ("bag", "text")
+    kit = Ref("kit", required=True)
+    bag = Ref("bag", required=True)
+    text = Text(300, least=1, required=True)
+    symbology = Word("ean_13", "ean_8", "upc_a", "upc_e", "code_128", "qr")
 
 
 class Part(Record):
@@ -233,9 +246,11 @@ class Caution(Record):
 
 
 class Page(Record):
-    """A picture of a page of the manual; ``width_px`` and ``height_px`` of the stored picture."""
+    """A picture of a page of the manual; ``width_px`` and ``height_px`` of the stored picture.
+    ``stored`` as with a photo, where a device photographed the page (``device``)."""
 
     record_type, collection, scope = "page", "pages", "kit"
+    quiet = frozenset({"stored"})
     kit = Ref("kit", required=True)
     number = Text(20)
     title = Text(160)
@@ -243,6 +258,8 @@ class Page(Record):
     width_px = Whole(1, 20_000)
     height_px = Whole(1, 20_000)
     order = OrderKey()
+    device = Ref("device")
+    stored = YesNo()
 
 
 class Build(Record):
@@ -402,8 +419,8 @@ class Place(Record):
 RECORDS: dict[str, type[Record]] = {
     schema.record_type: schema
     for schema in (
-        Workshop, Device, Kit, Section, Bag, Part, PartLine, Step, Operation, ComesBefore, Joint,
-        Dimension, Choice, Alternative, Caution, Page, Build, StepProgress, OperationTick,
+        Workshop, Device, Kit, Section, Bag, Barcode, Part, PartLine, Step, Operation, ComesBefore,
+        Joint, Dimension, Choice, Alternative, Caution, Page, Build, StepProgress, OperationTick,
         PartTick, Pick, Reading, Note, Photo, Shortage, Sitting, Movement, Place,
     )
 }  # fmt: skip
