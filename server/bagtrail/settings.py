@@ -58,6 +58,11 @@ class Settings:
         return self.data / "blobs"
 
     @property
+    def intake_folder(self) -> Path:
+        """Where tables, texts and manuals are until they are taken into a kit."""
+        return self.data / "intakes"
+
+    @property
     def epoch_file(self) -> Path:
         """Remembers epoch and greatest sequence beside the data, so that a restore is noticed."""
         return self.data / "epoch.json"

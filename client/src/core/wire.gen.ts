@@ -6306,6 +6306,600 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/intakes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Intakes that are not taken into a kit yet, latest first. */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakeList"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        /** Takes in a file (the body, as it is) and begins to read it. */
+        post: {
+            parameters: {
+                query: {
+                    kind: "table" | "text" | "manual";
+                    name?: string;
+                    kit?: string;
+                };
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description Created */
+                201: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakeMessage"];
+                    };
+                };
+                /** @description Request Entity Too Large */
+                413: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Unprocessable Entity */
+                422: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        /** How an intake stands. */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakeMessage"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        /** Throws an intake away, with its file and all that was found. */
+        delete: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description No Content */
+                204: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content?: never;
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/stop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Stops reading; what was read of a manual so far can be used. */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakeMessage"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/resume": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Goes on reading where it was stopped, or tries again what failed. */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakeMessage"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/layout": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Reads a table anew in another way; the columns are remembered for tables of its shape. */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["LayoutChange"];
+                };
+            };
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakeMessage"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Precondition Failed */
+                412: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/findings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        /** What was found, in order. */
+        get: {
+            parameters: {
+                query?: {
+                    after?: number;
+                    limit?: number;
+                    page?: number;
+                    what?: "section" | "bag" | "step" | "operation" | "part" | "part_line" | null;
+                    asking?: "yes" | null;
+                };
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["FindingsPage"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        /** Corrects findings, answers what they ask, leaves them out, adds further ones. */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["Corrections"];
+                };
+            };
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["CorrectionsReply"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Unprocessable Entity */
+                422: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/unfit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        /** Rows and cells that could not be read, each with the reason. */
+        get: {
+            parameters: {
+                query?: {
+                    after?: number;
+                    limit?: number;
+                };
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["UnfitPage"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/pages": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        /** The pages of a manual that have been read so far. */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["IntakePages"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/intakes/{intake}/take": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                intake: string;
+            };
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Writes what was found into a kit, as one group of changes; the intake ends with that. */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    intake: string;
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["Take"];
+                };
+            };
+            responses: {
+                /** @description OK */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["TakeReply"];
+                    };
+                };
+                /** @description Not Found */
+                404: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                /** @description Precondition Failed */
+                412: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/problem+json": components["schemas"]["ProblemMessage"];
+                    };
+                };
+                422: components["responses"]["UNPROCESSABLE_ENTITY"];
+                default: components["responses"]["DEFAULT_ERROR"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/problems/{slug}": {
         parameters: {
             query?: never;
@@ -7526,6 +8120,145 @@ export interface components {
         };
         SheetList: {
             sheets: components["schemas"]["SheetMessage"][];
+        };
+        Column: {
+            at: number;
+            heading: string;
+            samples: string[];
+            field: string | null;
+            sure: number;
+        };
+        Layout: {
+            sheets: string[];
+            sheet: string;
+            heading_row: number;
+            delimiter: string | null;
+            encoding: string | null;
+            decimal: string;
+            columns: components["schemas"]["Column"][];
+            rows: number;
+            remembered: boolean;
+        };
+        IntakeMessage: {
+            id: string;
+            /** @enum {string} */
+            kind: "table" | "text" | "manual";
+            name: string;
+            kit: string | null;
+            /** @enum {string} */
+            state: "reading" | "ready" | "stopped" | "failed" | "taken";
+            done: number;
+            total: number;
+            made_at: string;
+            problem: components["schemas"]["ProblemMessage"] | null;
+            layout: components["schemas"]["Layout"] | null;
+            counts: {
+                [key: string]: number;
+            };
+            asking: number;
+            unfit: number;
+        };
+        IntakeList: {
+            items: components["schemas"]["IntakeMessage"][];
+        };
+        LayoutChange: {
+            sheet?: string;
+            heading_row?: number;
+            /** @enum {string} */
+            decimal?: "." | "," | null;
+            columns?: ("section.title" | "bag.number" | "bag.title" | "step.number" | "step.title" | "step.text" | "step.minutes" | "step.bags" | "operation.text" | "part.number" | "part.name" | "part.designation" | "part.material" | "part.quantity" | "part.text" | null)[];
+        };
+        Question: {
+            field: string;
+            says: string;
+            options: unknown[];
+        };
+        Finding: {
+            id: number;
+            /** @enum {string} */
+            what: "section" | "bag" | "step" | "operation" | "part" | "part_line";
+            page: number | null;
+            row: number | null;
+            frame: number[] | null;
+            text: string;
+            values: {
+                [key: string]: unknown;
+            };
+            sure: number;
+            asks: components["schemas"]["Question"][];
+            left_out: boolean;
+            corrected: boolean;
+        };
+        FindingsPage: {
+            items: components["schemas"]["Finding"][];
+            next: number | null;
+        };
+        Correction: {
+            id: number;
+            values?: {
+                [key: string]: unknown;
+            };
+            frame?: number[] | null;
+            left_out?: boolean;
+        };
+        NewFinding: {
+            /** @enum {string} */
+            what: "section" | "bag" | "step" | "operation" | "part" | "part_line";
+            page?: number | null;
+            frame?: number[] | null;
+            values: {
+                [key: string]: unknown;
+            };
+        };
+        Corrections: {
+            changed?: components["schemas"]["Correction"][];
+            added?: components["schemas"]["NewFinding"][];
+        };
+        CorrectionsReply: {
+            items: components["schemas"]["Finding"][];
+        };
+        Unfit: {
+            file: string;
+            sheet: string | null;
+            row: number;
+            column: string | null;
+            text: string;
+            reason: string;
+        };
+        UnfitPage: {
+            items: components["schemas"]["Unfit"][];
+            total: number;
+        };
+        IntakePage: {
+            number: number;
+            blob: string | null;
+            width_px: number | null;
+            height_px: number | null;
+            has_text: boolean;
+            steps: number;
+            asking: number;
+            problem: components["schemas"]["ProblemMessage"] | null;
+        };
+        IntakePages: {
+            items: components["schemas"]["IntakePage"][];
+        };
+        Take: {
+            kit?: string;
+            name?: string;
+            /** @default true */
+            pages: boolean;
+        };
+        TakeReply: {
+            kit: string;
+            build: string | null;
+            made: {
+                [key: string]: number;
+            };
+            changed: {
+                [key: string]: number;
+            };
+            clashes: number;
+            left: number;
         };
     };
     responses: {

@@ -59,11 +59,16 @@ class Verdict:
 
 
 class Draft(NamedTuple):
-    """A write that the server makes itself."""
+    """A write that the server makes itself.
+
+    ``seen``: ids of the changes that it knew of and supersedes; None for all heads of its fields.
+    Of other heads it knows nothing: they stay shown, and where they differ a person is asked.
+    """
 
     type: str
     record: str
     set: Mapping[str, Any]
+    seen: Sequence[str] | None = None
 
 
 def now_ms() -> int:
@@ -95,11 +100,17 @@ def push(
 
 
 def write(
-    conn: Connection, workshop: str, drafts: Iterable[Draft], *, now: int | None = None
+    conn: Connection,
+    workshop: str,
+    drafts: Iterable[Draft],
+    *,
+    now: int | None = None,
+    together: bool = False,
 ) -> list[Change]:
     """Writes drafts as changes of the server's own, within a writing transaction.
 
-    Each supersedes all heads of the fields it sets.  Raises Invalid if a draft is not well formed.
+    ``together``: as one group, which devices pull as a whole.  Raises Invalid if a draft is not
+    well formed.
     """
     drafts = list(drafts)
     if not drafts:
@@ -112,22 +123,25 @@ def write(
     accepted = _Acceptance(conn, ledger, workshop, now_ms() if now is None else now)
     accepted.load({draft.record for draft in drafts})
     changes = []
+    group = (ledger.counter + 1, len(drafts)) if together and len(drafts) > 1 else None
     for tick, draft in enumerate(drafts):
         blocked = accepted.blocked(draft.record, draft.type)
         if blocked is not None:
             raise blocked
         entry = accepted.entry(draft.record, draft.type)
         ledger.counter += 1
-        seen = merge.superseded_by(entry.state, draft.set)
+        heads = merge.superseded_by(entry.state, draft.set)
+        seen = heads if draft.seen is None else list(draft.seen)
+        ms = accepted.now + (tick >> 16)
+        unseen = [head.stamp for head in entry.state.heads if head.id in {*heads} - {*seen}]
+        if unseen:
+            # What it did not know of is to stay shown: its moment is just before that.
+            ms = max(stamps.parts(min(unseen))[0] - 1, 0)
         # A head may be up to AHEAD_MAX_MS ahead of the server, and is not to win over this.
-        stamp = stamps.above(
-            merge.floor(entry.state, seen),
-            accepted.now + (tick >> 16),
-            tick & 0xFFFF,
-            ledger.clock,
-        )
+        floor = merge.floor(entry.state, seen)
+        stamp = stamps.above(floor, ms, tick & 0xFFFF, ledger.clock)
         change = Change(
-            ledger.clock, ledger.counter, draft.type, draft.record, draft.set, stamp, seen
+            ledger.clock, ledger.counter, draft.type, draft.record, draft.set, stamp, seen, group
         )
         accepted.add(change, Verdict("applied"))
         changes.append(change)

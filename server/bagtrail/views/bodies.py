@@ -11,11 +11,12 @@ from flask_smorest import Blueprint
 from webargs.core import missing
 from webargs.flaskparser import FlaskParser
 
+from ..wire.intake import KINDS
 from ..wire.messages import BODY_MAX_BYTES, PUSH_MAX_BYTES
 from ..wire.problems import Malformed, TooLarge
 
 #: Endpoints whose bodies may be longer; those of pictures are held to their own setting.
-_LONG = {"sync.Push": PUSH_MAX_BYTES}
+_LONG = {"sync.Push": PUSH_MAX_BYTES, "intakes.Intakes": max(KINDS.values())}
 
 
 def hold_to_bounds() -> None:

@@ -79,6 +79,10 @@ class Invalid(Problem):
     slug, status, title = "invalid", 422, "Some of this is not right"
 
 
+class Unreadable(Problem):
+    slug, status, title = "unreadable", 422, "This file cannot be read"
+
+
 class TooOld(Problem):
     slug, status, title = "too-old", 426, "This app is too old for the server"
 

@@ -1,0 +1,434 @@
+"""Intakes in the database: made, read on, corrected, ended."""
+
+from __future__ import annotations
+
+import time
+import uuid
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+import sqlalchemy as sa
+from marshmallow import ValidationError
+from sqlalchemy.engine import Connection, RowMapping
+
+from ...storage.tables import (
+    intake,
+    intake_finding,
+    intake_page,
+    intake_unfit,
+    table_shape,
+)
+from ...storage.work import reading, upsert, writing
+from ...wire.intake import values_of
+from ...wire.problems import Invalid, NotFound, Problem
+from .findings import Ask, Found, Unfit
+
+#: A reader that has not said for so long that it is at work is taken to be gone.
+BEAT_MS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """One intake as it stands; see ``wire.intake.IntakeMessage``."""
+
+    id: str
+    workshop: str
+    kind: str
+    name: str
+    kit: str | None
+    state: str
+    done: int
+    total: int
+    problem: dict[str, Any] | None
+    layout: dict[str, Any] | None
+    beat_ms: int
+    made_ms: int
+
+
+def now_ms() -> int:
+    return time.time_ns() // 1_000_000
+
+
+def instant(ms: int) -> str:
+    """Milliseconds since 1970 as the wire writes a moment."""
+    moment = datetime.fromtimestamp(ms / 1000, UTC)
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def make(workshop: str, kind: str, name: str, kit: str | None) -> str:
+    """A new intake that waits for its reader; its id."""
+    id_ = str(uuid.uuid4())
+    now = now_ms()
+    with writing() as conn:
+        conn.execute(
+            intake.insert().values(
+                id=id_, workshop_id=workshop, kind=kind, name=name, kit_id=kit, state="reading",
+                done=0, total=0, beat_ms=0, made_ms=now,
+            )
+        )  # fmt: skip
+    return id_
+
+
+def one(workshop: str, id_: str) -> Intake:
+    """Raises NotFound."""
+    with reading() as conn:
+        return _one(conn, workshop, id_)
+
+
+def listing(workshop: str) -> list[Intake]:
+    """Those that are not taken in yet, latest first."""
+    with reading() as conn:
+        rows = conn.execute(
+            sa.select(intake)
+            .where(intake.c.workshop_id == workshop, intake.c.state != "taken")
+            .order_by(intake.c.made_ms.desc(), intake.c.id)
+        )
+        return [_intake(row) for row in rows.mappings()]
+
+
+def drop(workshop: str, id_: str) -> None:
+    """Throws an intake away with all that was found.  Raises NotFound."""
+    with writing() as conn:
+        _one(conn, workshop, id_)
+        for table in (intake_finding, intake_unfit, intake_page):
+            conn.execute(table.delete().where(table.c.intake_id == id_))
+        conn.execute(intake.delete().where(intake.c.id == id_))
+
+
+# ---- what the reader does ----
+
+
+def claim(id_: str, reader: str, *, anew: bool = False) -> bool:
+    """Makes ``reader`` the one who reads; False if another is at work.  ``anew``: whoever it is."""
+    now = now_ms()
+    free = sa.or_(intake.c.beat_ms < now - BEAT_MS, sa.literal(anew))
+    with writing() as conn:
+        done = conn.execute(
+            intake.update()
+            .where(intake.c.id == id_, intake.c.state == "reading", free)
+            .values(reader=reader, beat_ms=now)
+        )
+        return done.rowcount == 1
+
+
+def beat(id_: str, reader: str, **values: Any) -> bool:
+    """Says that the reader is at work and writes ``values``; False if it is to stop: the intake
+    was stopped or thrown away, or another reader has it."""
+    with writing() as conn:
+        done = conn.execute(
+            intake.update()
+            .where(intake.c.id == id_, intake.c.reader == reader, intake.c.state == "reading")
+            .values(beat_ms=now_ms(), **values)
+        )
+        return done.rowcount == 1
+
+
+def finish(
+    id_: str,
+    reader: str,
+    state: str,
+    found: Sequence[Found],
+    unfit: Sequence[Unfit],
+    **values: Any,
+) -> None:
+    """Writes what was found and the state; what a person has corrected or added stays."""
+    with writing() as conn:
+        mine = sa.select(intake.c.id).where(
+            intake.c.id == id_, intake.c.reader == reader, intake.c.state == "reading"
+        )
+        if conn.execute(mine).first() is None:
+            return
+        _replace(conn, id_, found, unfit)
+        conn.execute(
+            intake.update()
+            .where(intake.c.id == id_)
+            .values(state=state, beat_ms=now_ms(), reader=None, **values)
+        )
+
+
+def settle_stopped(id_: str, found: Sequence[Found], unfit: Sequence[Unfit]) -> None:
+    """Writes what was found until a person stopped it."""
+    with writing() as conn:
+        here = sa.select(intake.c.id).where(intake.c.id == id_, intake.c.state == "stopped")
+        if conn.execute(here).first() is not None:
+            _replace(conn, id_, found, unfit)
+
+
+def fail(id_: str, reader: str, problem: Problem) -> None:
+    with writing() as conn:
+        conn.execute(
+            intake.update()
+            .where(intake.c.id == id_, intake.c.reader == reader, intake.c.state == "reading")
+            .values(state="failed", problem=problem.body(), reader=None)
+        )
+
+
+def keep_page(id_: str, number: int, **values: Any) -> None:
+    row = {"blob": None, "width_px": None, "height_px": None, "seen": None, "problem": None}
+    with writing() as conn:
+        upsert(conn, intake_page, [{**row, "intake_id": id_, "number": number, **values}])
+
+
+def page_rows(id_: str) -> list[dict[str, Any]]:
+    with reading() as conn:
+        rows = conn.execute(
+            sa.select(intake_page)
+            .where(intake_page.c.intake_id == id_)
+            .order_by(intake_page.c.number)
+        )
+        return [dict(row) for row in rows.mappings()]
+
+
+def shape_known(workshop: str, shape: str) -> dict[str, Any] | None:
+    """The columns that a person set for a table of this shape, or None."""
+    with reading() as conn:
+        layout: dict[str, Any] | None = conn.execute(
+            sa.select(table_shape.c.layout).where(
+                table_shape.c.workshop_id == workshop, table_shape.c.shape == shape
+            )
+        ).scalar()
+        return layout
+
+
+def remember_shape(workshop: str, shape: str, layout: dict[str, Any]) -> None:
+    row = {"workshop_id": workshop, "shape": shape, "layout": layout, "used_ms": now_ms()}
+    with writing() as conn:
+        upsert(conn, table_shape, [row])
+
+
+# ---- what a person does ----
+
+
+def set_state(workshop: str, id_: str, state: str, *, of: Iterable[str]) -> Intake:
+    """Changes the state if it is one ``of`` those; else it stays as it is.  Raises NotFound."""
+    with writing() as conn:
+        _one(conn, workshop, id_)
+        conn.execute(
+            intake.update()
+            .where(intake.c.id == id_, intake.c.state.in_(list(of)))
+            .values(state=state, beat_ms=0)
+        )
+        return _one(conn, workshop, id_)
+
+
+def close(conn: Connection, workshop: str, id_: str) -> bool:
+    """Marks an intake as taken, within the transaction that writes its kit; False if it cannot be
+    taken.  Raises NotFound."""
+    _one(conn, workshop, id_)
+    done = conn.execute(
+        intake.update()
+        .where(intake.c.id == id_, intake.c.state.in_(("ready", "stopped")))
+        .values(state="taken")
+    )
+    return done.rowcount == 1
+
+
+def findings(
+    id_: str, after: int = 0, limit: int | None = None, **only: Any
+) -> list[tuple[int, Found]]:
+    """Findings in order, with their numbers; ``only``: ``page``, ``what``, ``asking``."""
+    columns = intake_finding.c
+    query = sa.select(intake_finding).where(columns.intake_id == id_, columns.number > after)
+    for name in ("page", "what"):
+        if only.get(name) is not None:
+            query = query.where(columns[name] == only[name])
+    query = query.order_by(columns.number)
+    with reading() as conn:
+        if not only.get("asking"):
+            query = query.limit(limit)
+        rows = [(row.number, Found.of(row.what, row.page, row.content)) for row in
+                conn.execute(query)]  # fmt: skip
+    if only.get("asking"):
+        rows = [(number, found) for number, found in rows if found.asks and not found.left_out]
+    return rows[:limit]
+
+
+def unfit(id_: str, after: int, limit: int) -> list[dict[str, Any]]:
+    columns = intake_unfit.c
+    with reading() as conn:
+        return list(
+            conn.execute(
+                sa.select(columns.content)
+                .where(columns.intake_id == id_)
+                .order_by(columns.number)
+                .offset(after)
+                .limit(limit)
+            ).scalars()
+        )
+
+
+def pages(id_: str) -> list[dict[str, Any]]:
+    """Pages of a manual with what there is on them: ``wire.intake.IntakePage``."""
+    steps: Counter[int] = Counter()
+    asking: Counter[int] = Counter()
+    for _, found in findings(id_):
+        if found.page is not None and not found.left_out:
+            steps[found.page] += found.what == "step"
+            asking[found.page] += bool(found.asks)
+    return [
+        {
+            **{name: row[name] for name in ("number", "blob", "width_px", "height_px", "problem")},
+            "has_text": bool(row["seen"] and row["seen"]["has_text"]),
+            "steps": steps[row["number"]],
+            "asking": asking[row["number"]],
+        }
+        for row in page_rows(id_)
+    ]
+
+
+def counts(id_: str) -> tuple[dict[str, int], int, int]:
+    """Findings that would be taken by what they are, those that ask, and what did not fit."""
+    columns = intake_finding.c
+    taken: Counter[str] = Counter()
+    asking = 0
+    with reading() as conn:
+        rows = conn.execute(
+            sa.select(columns.what, columns.content).where(columns.intake_id == id_)
+        )
+        for row in rows:
+            if row.content["left_out"]:
+                continue
+            if row.content["asks"]:
+                asking += 1
+            else:
+                taken[row.what] += 1
+        bad = conn.execute(
+            sa.select(sa.func.count()).where(intake_unfit.c.intake_id == id_)
+        ).scalar()
+    return taken, asking, int(bad or 0)
+
+
+def correct(
+    workshop: str,
+    id_: str,
+    changed: Sequence[dict[str, Any]],
+    added: Sequence[dict[str, Any]],
+) -> list[tuple[int, Found]]:
+    """Writes what a person says of findings; those concerned, as they are then.
+
+    Raises NotFound, and Invalid if values are not what such a finding holds (then nothing is
+    written).
+    """
+    columns = intake_finding.c
+    rows = []
+    with writing() as conn:
+        _one(conn, workshop, id_)
+        wanted = {change["id"] for change in changed}
+        mine = sa.select(intake_finding).where(columns.intake_id == id_)
+        known = {
+            row.number: Found.of(row.what, row.page, row.content)
+            for row in conn.execute(mine.where(columns.number.in_(wanted)))
+        }
+        for change in changed:
+            found = known.get(change["id"])
+            if found is None:
+                raise NotFound(f"There is no finding {change['id']} in this intake.")
+            _change(found, change)
+            rows.append((change["id"], found))
+        last = conn.execute(
+            sa.select(sa.func.max(columns.number)).where(columns.intake_id == id_)
+        ).scalar()
+        for number, new in enumerate(added, (last or 0) + 1):
+            values = _checked(new["what"], new["values"])
+            frame = new.get("frame")
+            rows.append(
+                (number, Found(new["what"], values, page=new.get("page"), frame=frame,
+                               corrected=True))
+            )  # fmt: skip
+        upsert(conn, intake_finding, [_row(id_, number, found) for number, found in rows])
+    return rows
+
+
+def _change(found: Found, change: dict[str, Any]) -> None:
+    if "values" in change:
+        found.values = _checked(found.what, change["values"])
+        found.asks = []
+    if "frame" in change:
+        found.frame = change["frame"]
+    if "left_out" in change:
+        found.left_out = change["left_out"]
+    found.corrected = True
+
+
+def _checked(what: str, values: dict[str, Any]) -> dict[str, Any]:
+    try:
+        return values_of(what, values)
+    except ValidationError as why:
+        raise Invalid(f"{what}: this cannot be written like this.", errors=why.messages) from None
+
+
+def _replace(conn: Connection, id_: str, found: Sequence[Found], bad: Sequence[Unfit]) -> None:
+    columns = intake_finding.c
+    kept = [
+        Found.of(row.what, row.page, row.content)
+        for row in conn.execute(sa.select(intake_finding).where(columns.intake_id == id_))
+        if row.content["corrected"]
+    ]
+    # One that a person has corrected stands for what would be found in its place again.
+    places = {_place(one) for one in kept}
+    both = [one for one in found if _place(one) not in places] + kept
+    both.sort(key=lambda one: (one.page or 0, one.row or 0))
+    conn.execute(intake_finding.delete().where(columns.intake_id == id_))
+    conn.execute(intake_unfit.delete().where(intake_unfit.c.intake_id == id_))
+    rows = [_row(id_, number, one) for number, one in enumerate(both, 1)]
+    if rows:
+        conn.execute(intake_finding.insert(), rows)
+    lost = [
+        {"intake_id": id_, "number": number, "content": asdict(one)}
+        for number, one in enumerate(bad, 1)
+    ]
+    if lost:
+        conn.execute(intake_unfit.insert(), lost)
+
+
+def _place(found: Found) -> tuple[Any, ...]:
+    return (found.what, found.page, found.row, found.text)
+
+
+def _row(id_: str, number: int, found: Found) -> dict[str, Any]:
+    return {
+        "intake_id": id_,
+        "number": number,
+        "what": found.what,
+        "page": found.page,
+        "content": found.content(),
+    }
+
+
+def _one(conn: Connection, workshop: str, id_: str) -> Intake:
+    row = conn.execute(
+        sa.select(intake).where(intake.c.id == id_, intake.c.workshop_id == workshop)
+    ).mappings().first()  # fmt: skip
+    if row is None:
+        raise NotFound("There is no such intake in this workshop: it may have been thrown away.")
+    return _intake(row)
+
+
+def _intake(row: RowMapping) -> Intake:
+    return Intake(
+        row["id"], row["workshop_id"], row["kind"], row["name"], row["kit_id"], row["state"],
+        row["done"], row["total"], row["problem"], row["layout"], row["beat_ms"], row["made_ms"],
+    )  # fmt: skip
+
+
+def message(item: Intake) -> dict[str, Any]:
+    """As it goes over the wire: ``wire.intake.IntakeMessage``."""
+    taken, asking, bad = counts(item.id)
+    return {
+        "id": item.id, "kind": item.kind, "name": item.name, "kit": item.kit, "state": item.state,
+        "done": item.done, "total": item.total, "problem": item.problem, "layout": item.layout,
+        "made_at": instant(item.made_ms),
+        "counts": taken, "asking": asking, "unfit": bad,
+    }  # fmt: skip
+
+
+def found_of(rows: Iterable[dict[str, Any]]) -> list[Found]:
+    """Findings as the reading process hands them over."""
+    return [Found(**{**row, "asks": [Ask(**ask) for ask in row.get("asks", [])]}) for row in rows]
+
+
+def unfit_of(rows: Iterable[dict[str, Any]]) -> list[Unfit]:
+    return [Unfit(**row) for row in rows]
