@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass
 import sqlalchemy as sa
 
 from ..storage.blobs import BlobStore
-from ..storage.tables import RECORD_TABLES, record_state
+from ..storage.tables import RECORD_TABLES, intake_page, record_state
 from ..storage.tables import blob as blobs
 from ..storage.work import reading, upsert, writing
 from ..wire.fields import SHA256_PATTERN
@@ -137,6 +137,8 @@ def clear_unused(store: BlobStore, workshop: str, *, now_s: float | None = None)
         ).scalars()
         # In whatever field it stands: those of newer devices' records count too.
         named = {sha for heads in states for sha in _NAMES.findall(heads)}
+        # Pages of a manual that is not taken in yet have no records.
+        named.update(conn.execute(sa.select(intake_page.c.blob)).scalars())
         unused = [sha for sha in old if sha not in named]
         for sha in unused:
             conn.execute(

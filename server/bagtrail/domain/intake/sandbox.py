@@ -17,6 +17,7 @@ from typing import Any, Self
 
 #: Memory of the child, in megabytes of address space.
 MEGABYTES = 1_500
+COMMAND = (sys.executable, "-m", "bagtrail.domain.intake.child")
 #: How often a waiting parent asks whether it is to stop, in seconds.
 _LOOK_S = 0.25
 _PACKAGES = Path(__file__).resolve().parents[3]
@@ -106,7 +107,7 @@ class Sandbox:
             self.end()
             known = {name: os.environ[name] for name in _PASSED_ON if name in os.environ}
             self._child = subprocess.Popen(
-                [sys.executable, "-m", "bagtrail.domain.intake.child", str(self._megabytes)],
+                [*COMMAND, str(self._megabytes)],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
