@@ -37,9 +37,16 @@ class Found:
 
     def content(self) -> dict[str, Any]:
         """As it is kept: everything but ``what`` and ``page``, which have columns of their own."""
-        kept = asdict(self)
-        del kept["what"], kept["page"]
-        return kept
+        return {
+            "values": self.values,
+            "text": self.text,
+            "sure": self.sure,
+            "row": self.row,
+            "frame": self.frame,
+            "asks": [asdict(ask) for ask in self.asks],
+            "left_out": self.left_out,
+            "corrected": self.corrected,
+        }
 
     @classmethod
     def of(cls, what: str, page: int | None, content: dict[str, Any]) -> Found:
