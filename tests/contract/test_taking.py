@@ -106,7 +106,7 @@ def test_taking_the_same_again_writes_nothing(workshop: str) -> None:
     kit = take(workshop, findings()).kit
     before = records.newest(workshop)
     again = take(workshop, findings(), kit)
-    assert (again.made, +again.changed, again.clashes, again.left) == ({}, {}, 0, 0)
+    assert (again.made, again.changed, again.clashes, again.left) == ({}, {}, 0, 0)
     assert (again.build, records.newest(workshop)) == (None, before)
 
 
@@ -117,7 +117,7 @@ def test_a_newer_file_updates_what_the_last_one_wrote(workshop: str) -> None:
     newer[3].values["quantity"] = 6
     newer.append(Found("step", {"number": "1.3"}, row=9))
     taken = take(workshop, newer, kit)
-    assert (taken.made, +taken.changed, taken.clashes) == (
+    assert (taken.made, taken.changed, taken.clashes) == (
         {"step": 1}, {"step": 1, "part_line": 1}, 0
     )  # fmt: skip
     steps = all_of(workshop, "step")

@@ -41,10 +41,10 @@ class Taken:
 
     kit: str
     build: str | None
-    made: Counter[str] = field(default_factory=Counter)
-    changed: Counter[str] = field(default_factory=Counter)
-    clashes: int = 0
-    left: int = 0
+    made: dict[str, int]
+    changed: dict[str, int]
+    clashes: int
+    left: int
 
 
 def take(workshop: str, id_: str, kit: str | None, name: str | None, *, pages: bool) -> Taken:
@@ -65,7 +65,9 @@ def take(workshop: str, id_: str, kit: str | None, name: str | None, *, pages: b
         writer.pages(item, rows)
         writer.take()
         writer.save()
-    return Taken(kit, build, writer.made, writer.changed, len(writer.clashing), writer.left)
+    # What was put and came out as it was is no change.
+    changed = dict(+writer.changed)
+    return Taken(kit, build, dict(writer.made), changed, len(writer.clashing), writer.left)
 
 
 @dataclass(slots=True)
