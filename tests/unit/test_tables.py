@@ -291,16 +291,23 @@ def test_the_first_title_holds_and_another_is_told_with_its_row(table: Table) ->
     assert len(taken.of("part_line")) == 4
 
 
-def test_ragged_rows(table: Table) -> None:
+@pytest.mark.parametrize("before", [3, 30])
+def test_ragged_rows(table: Table, before: int) -> None:
     """Short rows are filled up; a comma that nobody quoted spoils its row, and only it."""
     taken = table.take(
         "Bag,Qty,Part no.,Name,Material\n"
-        + "1,2,AB-1,Plate,steel\n" * 30
+        + "1,2,AB-1,Plate,steel\n" * before
         + "1,2,AB-2,Shaft\n1,2,AB-3,Screw, long,steel\n1,1,AB-4,Pin,steel\n"
     )
     assert [one["number"] for one in taken.values("part_line")][-2:] == ["AB-2", "AB-4"]
-    assert [one["row"] for one in taken.unfit] == [33]
+    assert [one["row"] for one in taken.unfit] == [before + 3]
     assert "quotation marks" in taken.unfit[0]["reason"]
+
+
+def test_a_workbooks_remark_beside_the_table_spoils_nothing(table: Table) -> None:
+    taken = table.book(["Bag", "Qty", "Part no."], [1, 2, "AB-1", None, "see tag"], [1, 3, "AB-2"])
+    assert [one["number"] for one in taken.values("part_line")] == ["AB-1", "AB-2"]
+    assert taken.unfit == []
 
 
 def test_a_whole_part_line_in_one_cell(table: Table) -> None:

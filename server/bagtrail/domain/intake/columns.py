@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import itertools
+import math
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
@@ -355,6 +356,19 @@ def _hides(name: str, given: set[str]) -> bool:
     if name == "part.text":
         return bool(given & {"part.name", "part.quantity"})
     return name in ("part.name", "part.designation") and "part.text" in given
+
+
+def width_of(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> int:
+    """The number of columns: that of the headings, unless most rows have more.
+
+    Without headings it is that of all but a few rows.  A longer row is no wider table: a cell of
+    it holds the delimiter.
+    """
+    lengths = sorted(len(row) for row in rows if row)
+    if not lengths:
+        return len(headings)
+    share = 0.5 if headings else 0.95
+    return max(len(headings), lengths[math.ceil(share * len(lengths)) - 1])
 
 
 def heading_row_of(rows: Sequence[Sequence[str]]) -> int:

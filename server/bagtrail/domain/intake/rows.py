@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from functools import lru_cache
@@ -13,9 +12,10 @@ from typing import Any
 from ...trade import designations, part_lines
 from ...wire.intake import VALUES
 from . import figures
+from .columns import width_of
 from .findings import Ask, Found, Unfit
 from .places import NUMBER_MAX, Place, bags_of, heading_of, is_date, lost_zeros, place_of
-from .sheets import CELL_MAX, Cut, Rounded, Sheet, Uncounted
+from .sheets import CELL_MAX, COLUMNS_MAX, Cut, Rounded, Sheet, Uncounted
 
 #: Said of done rows each time.
 STRIDE = 500
@@ -96,9 +96,8 @@ class Reader:
     # What the columns look like as wholes
 
     def _prepare(self) -> None:
-        widths = Counter(len(row) for row in self.body if row)
-        often = [w for w, times in widths.items() if times >= 0.05 * sum(widths.values())]
-        self.width = max([len(self.headings), *often, *(at + 1 for at in self.column.values())])
+        usual = width_of(self.headings, self.body) if self.sheet.delimiter else COLUMNS_MAX
+        self.width = max(usual, *(at + 1 for at in self.column.values()), 0)
         self.reasons = [self._no_row(row) if row else None for row in self.body]
         #: Whether a row is one of the list: blank ones, totals and remarks carry nothing on.
         self.listed = [

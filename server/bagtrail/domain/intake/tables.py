@@ -14,7 +14,7 @@ from typing import Any
 
 from ...wire.intake import COLUMNS
 from . import figures, tables_csv
-from .columns import content_of, heading_row_of, matched, normal, said_by, shape_of
+from .columns import content_of, heading_row_of, matched, normal, said_by, shape_of, width_of
 from .rows import Reader
 from .sheets import FILE_BYTES_MAX, CannotRead, Sheet
 from .tables_xlsx import Workbook
@@ -211,10 +211,10 @@ def _headings(sheet: Sheet, heading_row: int) -> tuple[list[str], int]:
     """
     body = sheet.rows[heading_row:]
     head = list(sheet.rows[heading_row - 1]) if heading_row else []
-    lengths = sorted(len(row) for row in body if row)
-    # Few rows that are longer than the headings have too many cells; they are no columns.
-    usual = lengths[int(0.95 * (len(lengths) - 1))] if lengths else 0
-    width = max(len(head), usual)
+    if sheet.delimiter:
+        width = width_of(head, body)
+    else:
+        width = max(len(head), max(map(len, body), default=0))
     head += [""] * (width - len(head))
     for column, top, bottom in sheet.merged:
         if top < heading_row <= bottom and column < width and not head[column]:

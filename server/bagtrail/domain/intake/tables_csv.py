@@ -162,6 +162,8 @@ def delimiter_of(lines: list[str], name: str) -> str | None:
     best, found = 0.0, None
     for delimiter in DELIMITERS:
         rows = [row for row in records(sample, delimiter) if any(row)]
+        if not rows and any(delimiter in line for line in sample):
+            return delimiter
         widths = Counter(map(len, rows))
         several = {width: times for width, times in widths.items() if width > 1}
         if not several:

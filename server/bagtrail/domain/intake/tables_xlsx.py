@@ -44,6 +44,7 @@ LAST_ROW = 1_048_576
 SHEETS_MAX = 100
 MERGED_MAX = 50_000
 _CHUNK = 1 << 20
+_BLANK: list[str] = []
 
 _SHEET = re.compile(r"xl/worksheets/[^/]+\.xml", re.IGNORECASE)
 _STRINGS = re.compile(r"xl/sharedstrings\.xml", re.IGNORECASE)
@@ -127,8 +128,13 @@ class Workbook:
             source.reset_dimensions()
             bounds, rows, shown = Bounds(), list[list[str]](), _Shown()
             for number, cells in enumerate(source.iter_rows(), 1):
-                if number > LAST_ROW or (first is not None and number > first):
+                if number > LAST_ROW:
+                    raise CannotRead(_BROKEN)
+                if first is not None and number > first:
                     break
+                if not cells:
+                    rows.append(_BLANK)
+                    continue
                 row = trimmed([shown.text(cell) for cell in cells])
                 bounds.add(row)
                 rows.append(row)
@@ -136,9 +142,10 @@ class Workbook:
                     passed(number)
             for row_number, column in bare:
                 if row_number <= len(rows) and column <= COLUMNS_MAX:
-                    row = rows[row_number - 1]
+                    row = [*rows[row_number - 1]]
                     row.extend([""] * (column - len(row)))
                     row[column - 1] = row[column - 1] or Uncounted("formula")
+                    rows[row_number - 1] = row
         while rows and not rows[-1]:
             rows.pop()
         return Sheet(name, rows, merged)
