@@ -310,6 +310,64 @@ def test_a_workbooks_remark_beside_the_table_spoils_nothing(table: Table) -> Non
     assert taken.unfit == []
 
 
+def test_a_packing_list_as_spreadsheet_programs_write_it(table: Table) -> None:
+    """A title, headings in the third row, bags as rows of their own, name, size and norm apart."""
+    taken = table.take(
+        "Packliste;;;;;;\n;;;;;;\nPos;Menge;Einheit;Teil-Nr.;Bezeichnung;Abmessung;Norm\n"
+        "Beutel 1;;;;;;\n1;4;Stk;T-1;Zylinderschraube;M3x12;DIN 912\n"
+        "2;8;Stk;T-2;Sicherungsmutter;M3;DIN 985\nBeutel 2;;;;;;\n3;2;Stk;T-3;Querlenker;;\n"
+        "4;1;Stk;T-4;Kugellager;5x11x4;\nSumme;15;;;;;\n"
+    )
+    assert taken.layout["heading_row"] == 3
+    said = [
+        (one["bag"], one["quantity"], one["name"], one.get("designation"))
+        for one in taken.values("part_line")
+    ]
+    assert said == [
+        ("1", 4, "Zylinderschraube", "M3x12 cap screw, DIN 912"),
+        ("1", 8, "Sicherungsmutter", "M3 lock nut, DIN 985"),
+        ("2", 2, "Querlenker", None),
+        ("2", 1, "Kugellager", "5x11x4 bearing"),
+    ]
+    assert [one["row"] for one in taken.unfit] == [10]
+
+
+def test_lines_without_columns_below_their_bags(table: Table) -> None:
+    taken = table.take(
+        "Bag A\n2 x Lower arm\n3 x M3 lock nut\n\nBag B\n1 x Steering plate\n", "a.txt"
+    )
+    assert [(one["bag"], one["quantity"], one["name"]) for one in taken.values("part_line")] == [
+        ("A", 2, "Lower arm"), ("A", 3, "M3 lock nut"), ("B", 1, "Steering plate"),
+    ]  # fmt: skip
+    assert taken.of("part_line")[2]["row"] == 6
+
+
+def test_columns_between_bars_and_lines_drawn_between_rows(table: Table) -> None:
+    taken = table.take(
+        "| Qty | Part | Bag |\n|-----|------|-----|\n| 4 | M3x8 cap screw | 1 |\n| 2 | Arm | 2 |\n"
+    )
+    assert [(one["bag"], one["quantity"], one["name"]) for one in taken.values("part_line")] == [
+        ("1", 4, "M3x8 cap screw"), ("2", 2, "Arm"),
+    ]  # fmt: skip
+    assert [one["row"] for one in taken.unfit] == [2]
+
+
+def test_running_numbers_and_remarks_of_a_parts_list_are_no_steps(table: Table) -> None:
+    parts = "".join(f"{n},{n % 3 + 1},Steering plate {n},see page {n}\n" for n in range(1, 9))
+    taken = table.take(f"No.,Qty,Name,Remarks\n{parts}")
+    assert [taken.fields[name] for name in ("No.", "Remarks")] == [None, None]
+    assert taken.unfit == []
+    steps = table.take("No.,Title,Minutes\n1,Rear axle,20\n2,Front axle,15\n3,Steering,30\n")
+    assert [one["number"] for one in steps.values("step")] == ["1", "2", "3"]
+
+
+def test_a_heading_is_not_believed_against_everything_below_it(table: Table) -> None:
+    rows = "".join(f"pic{n}.jpeg,Steering plate {n},{n}\n" for n in range(2, 9))
+    taken = table.take(f"Figure,Name,Qty\n{rows}")
+    assert taken.fields["Figure"] is None
+    assert len(taken.of("part_line")) == 7
+
+
 def test_a_whole_part_line_in_one_cell(table: Table) -> None:
     taken = table.take(
         "Step\tBag\tParts needed\n1.1\t1\t4 x M3x12 cap screw\n1.1\t1\t2x Lower arm (AB-12)\n"

@@ -28,7 +28,7 @@ beutel bezeichnung, tuete bezeichnung
 step.number = step, step nr, steps, schritt, schritt nr, schritte, bauschritt, bauschritt nr, \
 baustufe, baustufe nr, arbeitsschritt, arbeitsschritt nr, montageschritt, figure, figure nr, fig, \
 fig nr, bild, bild nr, abb, abb nr, abbildung, at step, used in step, for step, in schritt, \
-bei schritt, stage, manual step
+bei schritt, stage, manual step, nr
 step.title = step title, title of step, name of step, step name, step description, \
 schritt titel, schritttitel, schrittname, \
 schritt name, schritt bezeichnung, bauschritt titel, bauschritt bezeichnung, title, titel, \
@@ -79,6 +79,7 @@ _SECOND = {
     "bag.number": {"bags", "package", "packung"},
     "bag.title": {"contents", "inhalt"},
     "step.title": {"title", "titel"},
+    "step.number": {"nr"},
 }  # fmt: skip
 
 _NUMBER_WORDS = {"number", "nummer", "num", "nr", "no", "nos"}
@@ -91,6 +92,8 @@ HEADING_ROWS = 40
 _CELLS = 400
 _LOOKED_INTO = 60
 _LEAST = 0.4
+#: From which score on a second column adds to what another says: norm and size of hardware.
+_SECOND_LEAST = 0.6
 
 
 def normal(heading: str) -> str:
@@ -225,7 +228,10 @@ def content_of(cells: Sequence[str]) -> Content:
     )
     made.length = sum(map(len, filled)) / count
     made.spaced = share(" " in cell for cell in filled)
-    looked = list(distinct)[:_LOOKED_INTO]
+    # Rows that head others stand among part lines.
+    heads = (_BAG, _STEP, _SECTION)
+    looked = [one for one in distinct if not any(head.fullmatch(one) for head in heads)]
+    looked = (looked or list(distinct))[:_LOOKED_INTO]
     made.hardware = sum(1 for cell in looked if designations.read(cell)) / len(looked)
     if made.spaced > 0.3:
         found = [part_lines.read(cell) for cell in looked]
@@ -259,7 +265,8 @@ def _fits(name: str, content: Content) -> float:
         case "part.text":
             return content.lines
         case "part.name":
-            return max(0.0, wordy - 0.6 * content.lines - 0.5 * (content.length > 60))
+            words = 0.35 * (plain < 0.5) * (content.part_numbers < 0.8)
+            return max(0.0, words, wordy) - 0.6 * content.lines * (content.lines > 0.5)
         case "section.title":
             return max(content.section_words, 0.5 * wordy * content.grouped, 0.3 * (plain < 0.5))
         case "step.bags":
@@ -304,11 +311,15 @@ def _alone(name: str, content: Content, taken: set[str]) -> float:
 
 
 def matched(headings: Sequence[str], contents: Sequence[Content]) -> list[tuple[str | None, float]]:
-    """For each column its field and how sure that is.  Each field is given once."""
+    """For each column its field and how sure that is.
+
+    Each field is given once, but for designations: norm and size often stand apart.
+    """
     said = [said_by(heading) for heading in headings]
     named = {name for words in said for name in words}
     # 'Title' and 'description' speak of steps where no parts are listed.
-    of_parts = bool(named & {"part.quantity", "part.number", "part.designation"}) or any(
+    clear = {name for words in said for name, weight in words.items() if weight > 0.8}
+    of_parts = bool(clear & {"part.quantity", "part.number", "part.designation"}) or any(
         content.lines > 0.6 for content in contents
     )
     offers: list[tuple[float, int, str]] = []
@@ -327,6 +338,13 @@ def matched(headings: Sequence[str], contents: Sequence[Content]) -> list[tuple[
                 score *= 0.6
             if name == "part.text" and content.lines < 0.4:
                 score *= 0.5
+            if weight < 1 and of_parts and name in ("step.text", "step.number"):
+                # Remarks and running numbers of a parts list say nothing of steps.
+                score *= 0.5
+            if weight < 1 and name == "step.number" and not named & _STEP_COLUMNS:
+                score *= 0.5
+            if _hopeless(name, content):
+                score *= 0.5
             offers.append((score, at, name))
         if "-" in words:
             continue
@@ -340,11 +358,28 @@ def matched(headings: Sequence[str], contents: Sequence[Content]) -> list[tuple[
     for score, at, name in sorted(offers, key=lambda one: (-one[0], one[1], COLUMNS.index(one[2]))):
         if score < _LEAST:
             break
-        if at in fields or name in given or _hides(name, given):
+        if at in fields or _hides(name, given):
+            continue
+        if name in given and not (name == "part.designation" and score > _SECOND_LEAST):
             continue
         fields[at] = (name, round(min(score, 0.99), 2))
         given.add(name)
     return [fields.get(at, (None, 0.0)) for at in range(len(headings))]
+
+
+#: Columns beside which a column 'No.' numbers steps.
+_STEP_COLUMNS = {"step.title", "step.text", "step.minutes", "operation.text"}
+
+
+def _hopeless(name: str, content: Content) -> bool:
+    """Whether none of several cells can be what the heading says."""
+    if content.count < 5:
+        return False
+    if name in ("part.quantity", "step.minutes"):
+        return content.numbers == 0
+    if name == "step.number":
+        return max(content.steps, content.step_words, content.whole, content.pointed) == 0
+    return False
 
 
 def _second_title(words: dict[str, float]) -> bool:

@@ -79,7 +79,14 @@ class Reader:
     ) -> None:  # fmt: skip
         self.file, self.sheet, self.decimal = file, sheet, decimal
         self.first = heading_row
-        self.column = {name: at for at, name in enumerate(fields) if name}
+        self.column: dict[str, int] = {}
+        #: Further columns of the same field: their texts are joined.
+        self.more: dict[str, list[int]] = {}
+        for at, name in enumerate(fields):
+            if name in self.column:
+                self.more.setdefault(name, []).append(at)
+            elif name:
+                self.column[name] = at
         self.sure = {
             name: sures[at] if at < len(sures) else 1.0 for name, at in self.column.items()
         }
@@ -191,6 +198,8 @@ class Reader:
             )
         if len(cells) > 1 and row == self.headings:
             return "The headings again: no row of the list."
+        if not any(any(map(str.isalnum, cell)) for cell in cells):
+            return "Only signs, as of a line drawn between rows."
         numbered = self._cell(row, "part.number")
         if not numbered and any(_TOTAL.fullmatch(cell) for cell in cells if len(cell) < 40):
             return "A total, not a part: totals are not taken in."
@@ -220,7 +229,12 @@ class Reader:
 
     def _cell(self, row: list[str], name: str) -> str:
         at = self.column.get(name, -1)
-        return row[at] if 0 <= at < len(row) else ""
+        cell = row[at] if 0 <= at < len(row) else ""
+        if name in self.more:
+            cells = [cell, *(row[one] for one in self.more[name] if one < len(row))]
+            filled = [one for one in cells if one]
+            return filled[0] if len(filled) == 1 else " ".join(filled)
+        return cell
 
     def heading(self, name: str) -> str:
         """The column's heading, or its letter where it has none."""
@@ -355,7 +369,7 @@ class _Row:
         if reason or found is None:
             self.spoilt = True
             if name in column:
-                self.spoil(name, cell, reason or "")
+                self.spoil(name, cell, f"{reason} What the row lists is left out until then.")
             return None
         if what == "step" and (said := self.reader.zeros.get(self.place)):
             found = Place((said[0],), found.title)
@@ -505,12 +519,8 @@ class _Row:
         if line:
             used.append("part.text")
             whole, sure = self._line(line, values)
-        hardware = spelled(values["designation"]) if "designation" in values else None
-        if hardware is None and "designation" not in values and "name" in values:
-            hardware = spelled(values["name"])
-        # Where the trade would have to ask, what stands there says it as well as a guess.
-        if hardware is not None and not hardware.asks:
-            values["designation"] = hardware.normal
+        if normal := _hardware(values.get("name"), values.get("designation")):
+            values["designation"] = normal
         return values, whole, sure, used
 
     def _line(self, line: str, values: dict[str, Any]) -> tuple[int | None, float]:
@@ -553,6 +563,21 @@ class _Row:
             return int(value)
         self.spoil("part.quantity", cell, reason + left)
         return None
+
+
+def _hardware(name: str | None, designation: str | None) -> str | None:
+    """The normal spelling of a piece of hardware, from the columns of its name and designation.
+
+    Where one alone leaves a question ('M3x12' does not say which head), both together may not
+    ('Cap screw').  None if it is no hardware, or a question stays: then what stands there says
+    it as well as a guess would.
+    """
+    both = f"{name} {designation}" if name and designation else None
+    for text in (designation, both) if designation else (name,):
+        read = spelled(text) if text else None
+        if read is not None and not read.asks:
+            return read.normal
+    return None
 
 
 def _same(one: Any, other: Any) -> bool:
