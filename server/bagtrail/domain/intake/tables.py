@@ -7,6 +7,7 @@ process of its own.  What files hold is not trusted: see the bounds in ``sheets`
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -121,12 +122,18 @@ def read(path: str, name: str, layout: Mapping[str, Any], report: Report) -> dic
     return reader.run(report)
 
 
+#: The workbook's sheet that was read last, by its file's hash and its name: the same process looks
+#: at a file and then reads it, and unpacking is most of the work.
+_kept: tuple[bytes, str, Sheet] | None = None
+
+
 class _Opened:
     """A file as sheets, whatever it is.  Raises CannotRead."""
 
     def __init__(self, path: str, name: str) -> None:
         data = _bytes_of(path)
         _check_kind(data)
+        self._key = hashlib.sha256(data).digest()
         self._book: Workbook | None = None
         if data.startswith(b"PK"):
             self._book = Workbook(io.BytesIO(data))
@@ -146,7 +153,15 @@ class _Opened:
         self, name: str, first: int | None = None, passed: Callable[[int], object] | None = None
     ) -> Sheet:
         """One sheet, or its first rows."""
-        return self._book.sheet(name, first, passed) if self._book else self._sheet
+        global _kept
+        if not self._book:
+            return self._sheet
+        if _kept and _kept[:2] == (self._key, name):
+            return _kept[2]
+        read = self._book.sheet(name, first, passed)
+        if first is None:
+            _kept = (self._key, name, read)
+        return read
 
 
 def _bytes_of(path: str) -> bytes:
