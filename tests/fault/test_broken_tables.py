@@ -268,6 +268,26 @@ def test_odd_rows_are_read_or_refused(table: Table, rows: bytes) -> None:
     _read_or_refuse(table, _sheet(_ROW % (1, 1) + rows), "a.xlsx")
 
 
+def test_kept_results_are_read_and_links_are_not_followed(table: Table) -> None:
+    """A formula counts by its ``v`` (ECMA-376, 18.3.1.96), also one that asks another file."""
+    head = "".join(
+        f'<c r="{at}1" t="inlineStr"><is><t>{said}</t></is></c>'
+        for at, said in zip("ABC", ["Bag", "Qty", "Part no."], strict=True)
+    )
+    cells = '<c r="A%d"><v>1</v></c><c r="B%d"><f>%s</f>%s</c><c r="C%d" t="str"><v>AB-%d</v></c>'
+    rows = [("1+1", "<v>2</v>"), ("[1]Other!$A$1", "<v>5</v>"), ("1+1", ""), ("1+1", "<v></v>"),
+            ("1/0", "<v>#DIV/0!</v>")]  # fmt: skip
+    body = "".join(
+        f'<row r="{n}">{cells % (n, n, formula, kept, n, n)}</row>'
+        for n, (formula, kept) in enumerate(rows, 2)
+    ).replace('<c r="B6">', '<c r="B6" t="e">')
+    taken = table.take(_sheet(f'<row r="1">{head}</row>{body}'.encode()), "a.xlsx")
+    assert [one["quantity"] for one in taken.values("part_line")] == [2, 5]
+    assert [(one["row"], one["text"]) for one in taken.unfit] == [
+        (4, "formula"), (5, "formula"), (6, "#DIV/0!"),
+    ]  # fmt: skip
+
+
 def test_a_cell_far_down_costs_little(table: Table) -> None:
     """The last row that a spreadsheet program has, reached with one key."""
     far = b'<row r="1048576"><c r="B1048576"><v>4</v></c></row>'

@@ -137,3 +137,22 @@ def test_the_other_sheet_has_the_operations(
     assert Counter((one["step"], one["text"]) for one in taken.values("operation")) == true
     assert len(taken.of("step")) == len(records["step"])
     assert taken.of("part_line") == taken.unfit == []
+
+
+def test_without_headings_nothing_is_taken_for_another_thing(
+    files: dict[str, Path], records: dict[str, dict[str, dict[str, Any]]]
+) -> None:
+    """What stands in the columns gives some of them away; the rest is left to a person."""
+    headings, _, rest = files["tarn-6-parts.csv"].read_bytes().partition(b"\r\n")
+    taken = Table(files["tarn-6-parts.csv"].parent).take(rest)
+    true = {"Step": "step.number", "Qty": "part.quantity", "Part no.": "part.number",
+            "Designation": "part.designation", "Description": "part.name"}  # fmt: skip
+    found = {
+        heading: column["field"]
+        for heading, column in zip(
+            headings.decode().split(","), taken.layout["columns"], strict=True
+        )
+        if column["field"]
+    }
+    assert found == true
+    assert len(taken.of("part_line")) == len(records["part_line"])

@@ -559,6 +559,13 @@ def test_too_long_is_told_and_never_cut_in_silence(table: Table) -> None:
     assert len(parts.unfit) == 2
 
 
+def test_titles_in_the_cells_of_numbers_have_their_length_too(table: Table) -> None:
+    long = "x" * 161
+    taken = table.take(f"Bag;Qty;Part no.\n3: {long};2;AB-1\nSection {long};;\nStep 4 {long};;\n")
+    assert taken.values("bag") == [{"number": "3"}]
+    assert [one["row"] for one in taken.unfit] == [2, 3, 4]
+
+
 def test_control_characters_do_not_reach_a_record(table: Table) -> None:
     taken = table.take(
         "Qty,Part no.,Name,Bag\n1,AB-1,Arm\x0b\x7f left\u2028side,1\n" + "1,A,B,1\n" * 200

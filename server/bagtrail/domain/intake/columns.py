@@ -182,6 +182,7 @@ class Content:
     whole: float = 0.0
     counter: bool = False
     grouped: float = 0.0
+    changes: float = 0.0
     steps: float = 0.0
     pointed: float = 0.0
     bag_words: float = 0.0
@@ -216,6 +217,7 @@ def content_of(cells: Sequence[str]) -> Content:
     made.whole = sum(1 for value in small if value <= 1000) / count
     made.counter = count > 3 and values == list(range(1, count + 1))
     runs = 1 + sum(1 for a, b in itertools.pairwise(filled) if a != b)
+    made.changes = (runs - 1) / (count - 1) if count > 1 else 0.0
     # Each value stands in one run, or the runs are few: as bags and steps stand in a list.
     made.grouped = len(distinct) / runs if made.distinct < 0.9 or made.blank > 0.3 else 0.5
     made.steps = share(STEP.fullmatch(cell) for cell in filled)
@@ -293,8 +295,12 @@ def _alone(name: str, content: Content, taken: set[str]) -> float:
         return 0.0
     fits = _fits(name, content)
     if name == "part.quantity":
+        # Bags, steps and minutes stay the same over several rows; quantities change.
+        steady = content.count > 11 and content.changes < 0.3
         good = content.whole > 0.9 and not content.counter and content.distinct < 0.7
-        return 0.5 * fits if good or (content.count < 6 and content.whole > 0.9) else 0.0
+        if steady or not (good or (content.count < 6 and content.whole > 0.9)):
+            return 0.0
+        return fits * (0.42 + 0.1 * content.changes)
     if name == "step.number":
         found = max(content.pointed, content.step_words)
         return 0.58 * found if found > 0.8 else 0.0

@@ -236,9 +236,11 @@ class Reader:
             return filled[0] if len(filled) == 1 else " ".join(filled)
         return cell
 
-    def heading(self, name: str) -> str:
-        """The column's heading, or its letter where it has none."""
-        at = self.column[name]
+    def heading(self, name: str) -> str | None:
+        """The column's heading, or its letter where it has none; None if there is no column."""
+        at = self.column.get(name)
+        if at is None:
+            return None
         said = self.headings[at] if at < len(self.headings) else ""
         return said or letter(at)
 
@@ -310,7 +312,7 @@ class _Row:
         step = self._place("step", said["step.number"])
         bags = bag.numbers if bag else ()
         for number in bags:
-            title = bag.title if bag and len(bags) == 1 else None
+            title = self._title(bag) if bag and len(bags) == 1 else None
             made = self._once("bag", number, {"number": number})
             self._set(made, "bag", number, "title", self.soft("bag.title") or title)
         if step is None:
@@ -319,12 +321,23 @@ class _Row:
         made = self._once("step", number, {"number": number})
         if "number" in self.asks:
             made.asks = made.asks or [self.asks.pop("number")]
-        self._set(made, "step", number, "title", self.soft("step.title") or step.title)
+        self._set(made, "step", number, "title", self.soft("step.title") or self._title(step))
         self._set(made, "step", number, "text", self.soft("step.text"))
         self._set(made, "step", number, "minutes", self._minutes())
         self._set(made, "step", number, "section", section)
         self._add_bags(made, (*bags, *self._step_bags()))
         return bags, number
+
+    def _title(self, place: Place) -> str | None:
+        """The title that stands beside a number in its cell."""
+        title = place.title
+        if title and len(title) > _LONGEST["bag.title"]:
+            self.reader._say(
+                self.number, None, title,
+                f"A title of more than {_LONGEST['bag.title']} characters: shorten it in the file.",
+            )  # fmt: skip
+            return None
+        return title
 
     def _section(self, cell: str) -> str | None:
         if not cell:
@@ -347,10 +360,8 @@ class _Row:
         name = f"{what}.number"
         if not cell:
             return None
-        column = self.reader.column
         try:
-            if name in column:
-                self._usable(name, cell)
+            self._usable(name, cell)
         except _Spoilt:
             self.spoilt = True
             return None
@@ -368,8 +379,7 @@ class _Row:
             )
         if reason or found is None:
             self.spoilt = True
-            if name in column:
-                self.spoil(name, cell, f"{reason} What the row lists is left out until then.")
+            self.spoil(name, cell, f"{reason} What the row lists is left out until then.")
             return None
         if what == "step" and (said := self.reader.zeros.get(self.place)):
             found = Place((said[0],), found.title)
@@ -408,9 +418,8 @@ class _Row:
         reader._clashed.add((what, number, name, str(value)))
         field = f"{what}.{name}" if name != "section" else "section.title"
         column = field if field in reader.column else f"{what}.number"
-        heading = reader.heading(column) if column in reader.column else None
         reader._say(
-            self.number, heading, str(value),
+            self.number, reader.heading(column), str(value),
             f"{what.capitalize()} {number} has another {name} in row {at}: {str(first)[:80]!r}."
             " The first one is taken; make them the same.",
         )  # fmt: skip
