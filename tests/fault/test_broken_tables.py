@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import csv
 import io
 import os
 import random
@@ -357,6 +358,42 @@ def test_any_rows_by_any_layout(
     text = "\n".join(";".join(cell.replace("\n", " ") for cell in row) for row in rows)
     with contextlib.suppress(CannotRead):
         table.take(text.encode("utf-8", "replace"), "a.csv", change=change)
+
+
+_SAID = ["Bag 3", "Beutel A", "Step 2.1 Axle", "2.1", "2.10", "2.9", "2.11", "1", "4x", "3 pcs",
+         "AB-12", "M3x12 cap screw", "M3", "Lower arm", "Total", "Note: x", "", "1-2", "02. Jan",
+         "#N/A", "-", "=1", "1,5", "1.000", "7.5", "A", "A: Frame", "1, 2", "1-4", "x" * 170,
+         "z" * 30, "y" * 4100, "Fit the arms.", "é\n2", "20 min", "1:30", '"']  # fmt: skip
+_HEADS = ["Bag", "Qty", "Step", "Part no.", "Name", "Minutes", "Title", "Bags", "Section", "Pos",
+          "Operation", "Designation", "Parts needed", "Notes", "", "Contents", "Menge"]  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+@pytest.mark.parametrize("seed", range(60))
+def test_lists_of_everything_at_once(table: Table, seed: int, kind: str) -> None:
+    """Rows that might be a list, with few different words, so that columns come to mean things."""
+    rnd = random.Random(f"{seed}{kind}")
+    wide = rnd.randint(1, 8)
+    words = rnd.sample(_SAID, rnd.randint(4, 20))
+    rows = [[rnd.choice(_HEADS) for _ in range(wide)]] * (rnd.random() < 0.8)
+    rows += [
+        [rnd.choice(words) for _ in range(rnd.choice([wide, wide, wide, wide - 1, wide + 1, 1]))]
+        for _ in range(rnd.randint(1, 30))
+    ]
+    columns = [rnd.choice([*tables.COLUMNS, None]) for _ in range(rnd.randint(0, wide + 1))]
+    change = {"columns": columns} if rnd.random() < 0.4 else None
+    if kind == "csv":
+        held = io.StringIO()
+        csv.writer(held, delimiter=rnd.choice(",;\t|")).writerows(rows)
+        data = held.getvalue().encode()
+    else:
+        data = book_of(*[[_number(cell) for cell in row] for row in rows])
+    with contextlib.suppress(CannotRead):
+        table.take(data, f"a.{kind}", change=change)
+
+
+def _number(cell: str) -> str | float:
+    return float(cell) if cell.replace(".", "", 1).isdigit() else cell
 
 
 @pytest.mark.parametrize("seed", range(150))

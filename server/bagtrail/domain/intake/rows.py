@@ -289,8 +289,8 @@ class _Row:
             reason = f"Longer than {CELL_MAX} characters: shorten it in the file."
         elif text[0] == "#" and _ERROR.fullmatch(text):
             reason = "A formula that came to an error: mend it in the file."
-        elif len(text) > _LONGEST.get(name, CELL_MAX):
-            reason = f"Longer than {_LONGEST[name]} characters: shorten it in the file."
+        elif len(text) > (most := _LONGEST.get(name, CELL_MAX)):
+            reason = f"Longer than {most} characters: shorten it in the file."
         if reason:
             self.spoil(name, text, reason)
             raise _Spoilt
