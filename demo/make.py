@@ -1,4 +1,8 @@
-"""Make the demo kits: ``python -m demo.make`` writes their records and pages to demo/out."""
+"""Make the demo kits: ``python -m demo.make`` writes their records and pages to demo/out.
+
+``python -m demo.make --manuals`` writes the kit's PDF manuals to demo/out/manuals instead, which
+are for trying out how manuals are read and not a part of what the program carries.
+"""
 
 from __future__ import annotations
 
@@ -110,4 +114,12 @@ def main(out: Path = OUT) -> Path:
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--out", type=Path, default=OUT, help="folder to write to")
-    print(main(parser.parse_args().out))
+    parser.add_argument("--manuals", action="store_true", help="write the PDF manuals instead")
+    asked = parser.parse_args()
+    if asked.manuals:
+        # Asks for reportlab and pypdfium2, which the kit itself does without.
+        from .manuals.write import write
+
+        print(*write(asked.out / "manuals"), sep="\n")
+    else:
+        print(main(asked.out))

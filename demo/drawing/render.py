@@ -113,15 +113,15 @@ def _paint(scene: Scene, size: tuple[int, int], scale: float, origin: Point) -> 
     canvas = Canvas(draw, scale * OVER, (origin[0] * OVER, origin[1] * OVER), 2.1 * OVER)
     for _, a, b in scene.lines:
         _centre_line(draw, canvas.px(a), canvas.px(b))
-    for item, solids in _pieces(scene):
+    for item, solids in pieces_of(scene):
         canvas.faint = item.faint
-        _paint_piece(canvas, solids)
+        paint_piece(canvas, solids)
     for first, last, text in scene.sizes:
         _size_line(draw, canvas, scene, first, last, text)
     return big
 
 
-def _pieces(scene: Scene) -> list[tuple[Item, list[Solid]]]:
+def pieces_of(scene: Scene) -> list[tuple[Item, list[Solid]]]:
     """Every piece, far ones first.
 
     What is already on the car stays behind, so that it never hides what this step fits.
@@ -131,7 +131,7 @@ def _pieces(scene: Scene) -> list[tuple[Item, list[Solid]]]:
     return sorted((pieces[k] for k in order), key=lambda piece: not piece[0].faint)
 
 
-def _paint_piece(canvas: Canvas, solids: list[Solid]) -> None:
+def paint_piece(canvas: Canvas, solids: list[Solid]) -> None:
     for k in far_to_near([solid.box for solid in solids]) if len(solids) > 1 else [0]:
         solids[k].paint(canvas)
 
@@ -143,10 +143,10 @@ def _aim(
     seen = Image.new("L", size, 0)
     canvas = Canvas(ImageDraw.Draw(seen), scale, origin, 1.0)
     tips: dict[str, list[Point]] = {item.key: [] for item in scene.items}
-    pieces = _pieces(scene)
+    pieces = pieces_of(scene)
     for number, (_, solids) in enumerate(pieces, 1):
         canvas.only = number
-        _paint_piece(canvas, solids)
+        paint_piece(canvas, solids)
     for number, (item, solids) in enumerate(pieces, 1):
         left, top, right, bottom = rect_of(box_of(solids))
         middle = (left + right) / 2 * scale + origin[0], (top + bottom) / 2 * scale + origin[1]
