@@ -76,6 +76,17 @@ def migrated_postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[URL]
         yield url
 
 
+@pytest.fixture(scope="session")
+def demo_manuals(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo kit's PDF manuals, and what was drawn where; see demo/manuals."""
+    # Asks for much that few tests need.
+    from demo.manuals.write import write
+
+    folder = tmp_path_factory.mktemp("manuals")
+    write(folder)
+    return folder
+
+
 @contextmanager
 def fresh_postgres(template: URL | None = None) -> Iterator[URL]:
     """A database of its own on the tests' PostgreSQL, dropped at the end."""
