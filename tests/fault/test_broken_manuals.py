@@ -21,7 +21,7 @@ from reportlab.pdfgen.canvas import Canvas
 from bagtrail.domain.intake import manual
 
 ROOT = Path(__file__).parents[2]
-SECONDS, BYTES = 60, 2_000_000_000
+SECONDS, BYTES = 60, 1_500_000_000
 
 #: Reads each file named on standard input to its end; one line of JSON for each.
 READER = """

@@ -154,6 +154,42 @@ def test_one_step_on_each_page_is_no_page_number(pdf: Path, named: str) -> None:
     assert numbers(found) == [named.format(n).removeprefix("Step ") for n in range(1, 9)]
 
 
+def test_numbers_that_may_be_the_pages_are_asked_about(pdf: Path) -> None:
+    book = Book(pdf)
+    for n in range(1, 9):
+        if n > 1:
+            book.turn_over()
+        book.words(290, 50, str(n), 16, bold=True)
+        book.drawing(60, 100, 300, 250)
+        book.words(400, 150, f"2 x T6-10{n}", 9)
+    found, _ = read(book.save())
+    assert numbers(found) == []
+    assert {one.asks[0].field for one in found if one.what == "step"} == {"number"}
+    assert of(found, "part_line") == []
+    assert sum(one.what == "part_line" for one in found) == 8
+
+
+def test_warnings_and_running_heads_are_no_sections(pdf: Path) -> None:
+    book = Book(pdf)
+    for n in range(1, 9):
+        if n > 1:
+            book.turn_over()
+        book.words(50, 100, "Warning: wear glasses!", 20, bold=True)
+        if n in (1, 2, 5):
+            # The second page says it again.
+            book.words(50, 130, f"Section {'AAAAB'[n - 1]}: {'Rear' if n < 5 else 'Front'} end", 18)
+        book.words(50, 160, f"Step {n}", 14, bold=True)
+        book.drawing(60, 180, 300, 250)
+        book.words(50, 460, "Turn the shaft and feel whether it runs without tight spots.", 10)
+    found, _ = read(book.save())
+    assert [(one.values, one.page) for one in of(found, "section")] == [
+        ({"title": "Rear end", "mark": "A"}, 1), ({"title": "Front end", "mark": "B"}, 5)
+    ]  # fmt: skip
+    assert [one.values["section"] for one in of(found, "step")] == [
+        *["Rear end"] * 4, *["Front end"] * 4
+    ]
+
+
 @pytest.mark.parametrize("place", ["foot", "head", "sides"])
 def test_page_numbers_are_no_steps(pdf: Path, place: str) -> None:
     """They are as large and bold as the steps' numbers, and count better."""

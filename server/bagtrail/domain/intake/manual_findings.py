@@ -65,8 +65,11 @@ def read(pages: Iterable[dict[str, Any]]) -> tuple[list[Found], list[Unfit]]:
             continue
         building.append(sheet)
     headings = steps_of(building)
-    if not headings and heads_back(building):
+    if not headings:
+        certain = heads_back(building)
         headings = steps_of(building)
+        for heading in headings:
+            heading.doubtful = not certain
     sections = sections_of(building, headings, body_points(building))
     steps = _gather(building, headings, sections)
     found: list[Found] = [_section(section) for section in sections]
@@ -171,7 +174,9 @@ def _of_step(step: _Step, titles: dict[str, str]) -> list[Found]:
         text=f"{heading.line.text} {' '.join(t.text for t in heading.titles)}".strip(),
         sure=round(heading.sure, 2), page=sheet.number, frame=sheet.frame(heading.frame),
     )  # fmt: skip
-    if heading.again:
+    if heading.doubtful:
+        found.asks.append(Ask("number", "Is this the number of a step, or of the page?", [number]))
+    elif heading.again:
         marked = f"{step.section.mark}-{number}" if step.section and step.section.mark else ""
         found.asks.append(Ask(
             "number", f"More than one step is called {number}. What is this one called?",
@@ -183,7 +188,7 @@ def _of_step(step: _Step, titles: dict[str, str]) -> list[Found]:
         made.append(Found(
             "operation", {"step": number, "text": operation.text[:1000]}, text=operation.text,
             sure=0.85, page=sheet.number, frame=sheet.frame(operation.rect),
-            asks=[Ask("step", "Which step is this at?", [])] if heading.again else [],
+            asks=_whose(heading),
         ))  # fmt: skip
     return made
 
@@ -194,9 +199,15 @@ def _part_line(callout: Callout, step: _Step) -> Found | None:
         return None
     found.values["step"] = step.heading.number[:20]
     found.values["bag"] = _bag_of(callout, step.marks)
-    if step.heading.again:
-        found.asks.append(Ask("step", "Which step is this at?", []))
+    found.asks += _whose(step.heading)
     return found
+
+
+def _whose(heading: Heading) -> list[Ask]:
+    """The question that goes with what belongs to a step whose own number is asked for."""
+    if not (heading.again or heading.doubtful):
+        return []
+    return [Ask("step", "Which step is this at?", [heading.number] if heading.doubtful else [])]
 
 
 def _tables_at_steps(rows: list[Row], steps: list[_Step]) -> list[Row]:
@@ -225,8 +236,7 @@ def _row_at_step(row: Row, step: _Step) -> Found:
     }  # fmt: skip
     found = Found("part_line", values, text=row.text, sure=0.85, page=row.sheet.number,
                   frame=row.sheet.frame(row.rect))  # fmt: skip
-    if step.heading.again:
-        found.asks.append(Ask("step", "Which step is this at?", []))
+    found.asks += _whose(step.heading)
     return found
 
 

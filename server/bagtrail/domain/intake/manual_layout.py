@@ -191,7 +191,7 @@ _NUMBER = re.compile(
     re.IGNORECASE,
 )
 #: A page number in one line with a running foot.
-_WITH_WORDS = re.compile(r"^(?P<page>\d{1,3})\s+(?P<words>\D{4,})$")
+_WITH_WORDS = re.compile(r"^(?P<page>\d{1,3})\s+[^\W\d_]{2,}.*$")
 
 
 def _set_margins_apart(sheets: list[Sheet]) -> None:
@@ -241,16 +241,22 @@ def _page_numbers(group: list[tuple[Sheet, Line]], sheets: list[Sheet], foot: bo
     return best
 
 
-def heads_back(sheets: Iterable[Sheet]) -> bool:
-    """Numbers at the heads of pages that were taken for the pages' become lines again; whether
-    there are any.  For a manual that has no steps otherwise: one step on each page."""
-    any_ = False
+def heads_back(sheets: Sequence[Sheet]) -> bool:
+    """Numbers at the heads of pages that were taken for the pages' become lines again.
+
+    For a manual that has no steps otherwise: it may have one on each page.  Gives whether the
+    pages are numbered at their feet too, so that those at their heads can only be steps.
+    """
+    numbered = 0
     for sheet in sheets:
         back = [one for one in sheet.margin if one.y1 <= _HEAD and _NUMBER.match(one.text)]
+        numbered += any(
+            one.y0 >= _FOOT and (_NUMBER.match(one.text) or _WITH_WORDS.match(one.text))
+            for one in sheet.margin
+        )
         sheet.margin = [one for one in sheet.margin if one not in back]
         sheet.lines = sorted([*sheet.lines, *back], key=lambda one: (one.y0, one.x0))
-        any_ = any_ or bool(back)
-    return any_
+    return numbered >= 0.5 * len(sheets)
 
 
 # -- Columns ---------------------------------------------------------------------------------------

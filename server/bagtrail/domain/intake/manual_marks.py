@@ -56,6 +56,11 @@ _WORDED = re.compile(
     r"\s*[.:\u2013—-]?\s*(?P<title>.*)$",
     re.IGNORECASE,
 )
+_WARNS = re.compile(
+    r"^\W*(?:caution|warning|danger|important|attention|notes?|hints?|tips?|achtung|warnung|vorsicht|"
+    r"hinweis|wichtig|avertissement|remarque|atención|nota)\b",
+    re.IGNORECASE,
+)
 _MARKED = re.compile(r"^(?P<mark>[A-Z]|\d{1,2}|[IVX]{1,4})[.:)]?\s+(?P<title>\D.*)$")
 
 
@@ -105,6 +110,8 @@ def sections_of(sheets: Sequence[Sheet], steps: Sequence[Heading], body: float) 
                 rect = (line.x0, min(line.y0, beside[0].y0), beside[0].x1, line.y1)
             if not is_title(Line(text, *rect, line.size, line.points, line.bold, False)):
                 continue
+            if _WARNS.match(text):
+                continue
             worded = _WORDED.match(text)
             found = worded or _MARKED.match(text)
             mark, title = (found["mark"], found["title"].strip()) if found else ("", text.strip())
@@ -116,6 +123,9 @@ def sections_of(sheets: Sequence[Sheet], steps: Sequence[Heading], body: float) 
     best: list[Section] = []
     for group in alike.values():
         sections = [section for section, _ in group]
+        # The same heading again is a running head.
+        said = {(section.mark, section.title): section for section in reversed(sections)}
+        sections = [section for section in sections if section in said.values()]
         counted = {*chain_of([("", "", _count(s.mark), -1, -1, "") for s in sections if s.mark])}
         marks = sum(bool(s.mark) for s in sections)
         larger = sections[0].line.points > 1.03 * size

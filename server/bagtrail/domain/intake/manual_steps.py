@@ -67,6 +67,8 @@ class Heading:
     cell: Rect = (0, 0, 0, 0)
     #: Another step has this number.
     again: bool = False
+    #: It may be the number of the page.
+    doubtful: bool = False
 
 
 def heading_of(sheet: Sheet, line: Line) -> Heading | None:
