@@ -15,13 +15,14 @@ from ...wire.problems import Invalid, NotAPicture, NotFound, Problem, TooLarge, 
 from .. import photos
 from . import store
 from .files import IntakeFiles
+from .findings import Found, Unfit
 from .sandbox import CannotRead, Sandbox, Stopped
 from .store import Intake
 
 log = logging.getLogger(__name__)
 
 #: Seconds that one call of the reading process may take.
-LOOK_S, TABLE_S, TEXT_S, PAGE_S, FINDINGS_S = 30, 60, 20, 20, 60
+LOOK_S, TABLE_S, TEXT_S, PAGE_S, FINDINGS_S = 120, 120, 20, 20, 180
 #: How often the database is told how far a table is, and asked whether to stop.
 _TELL_S = 0.5
 
@@ -125,19 +126,19 @@ def _manual(
             store.keep_page(
                 item.id, number, **_page(files, blobs, pixels_max, sandbox, item, number)
             )
-    found, unfit = findings_of_manual(sandbox, item.id)
+    found, unfit = findings_of_manual(sandbox, item.id, item.name)
     store.finish(item.id, reader, "ready", found, unfit, done=total, total=total)
 
 
-def findings_of_manual(sandbox: Sandbox, id_: str) -> tuple[list[Any], list[Any]]:
-    """What the pages that have been read come to."""
+def findings_of_manual(sandbox: Sandbox, id_: str, name: str) -> tuple[list[Found], list[Unfit]]:
+    """What the pages that have been read come to; ``name``: that of the file."""
     pages = [
         {"number": row["number"], **row["seen"]}
         for row in store.page_rows(id_)
         if row["seen"] is not None
     ]
     found, unfit = sandbox.call("manual.findings", FINDINGS_S, {"pages": pages})
-    return store.found_of(found), store.unfit_of(unfit)
+    return store.found_of(found), store.unfit_of([{**one, "file": name} for one in unfit])
 
 
 def settle_stopped(workshop: str, id_: str) -> None:
@@ -147,7 +148,7 @@ def settle_stopped(workshop: str, id_: str) -> None:
         return
     with Sandbox() as sandbox:
         try:
-            found, unfit = findings_of_manual(sandbox, id_)
+            found, unfit = findings_of_manual(sandbox, id_, item.name)
         except CannotRead as why:
             log.warning("what was read before a stop comes to nothing: %s", why)
             return
