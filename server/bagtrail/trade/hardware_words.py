@@ -7,10 +7,16 @@ spaces or hyphens in the text, and plurals are found too.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 Facts = dict[str, str]
+
+def word_set(words: str) -> frozenset[str]:
+    """The words of a text, for asking whether one is among them."""
+    return frozenset(words.split())
+
 
 _PHRASES = """
 screw, machine screw, bolt, schraube, maschinenschraube, gewindeschraube = kind:screw
@@ -20,7 +26,7 @@ hex socket head cap screw, hexagon socket cap screw, hex socket cap screw, \
 hexagon socket head screw, hex socket head screw, \
 zylinderkopf, zylinderkopfschraube, zylinderschraube, innensechskantschraube, \
 zylinderkopf schraube, zylinderschraube mit innensechskant = kind:screw head:socket_cap
-low head cap screw, low profile cap screw, low head = kind:screw head:low_cap
+low head cap screw, low head cap, low profile cap screw, low head = kind:screw head:low_cap
 button head screw, button head, button, bhcs, bh, bhs, button head cap screw, button screw, \
 button head socket screw, button head socket cap screw, socket button head screw, \
 hexagon socket button head screw, hex socket button head screw, \
@@ -119,16 +125,25 @@ lh, left hand, left hand thread, left thread, linksgewinde, lh thread = hand:lef
 """
 
 #: What is said of hardware without making it another thing.
-NEUTRAL = frozenset(
-    """a an and the with for of to in on mm cm long short large small big black silver zinc plated
-    galvanised galvanized steel stainless brass nylon plastic aluminium aluminum titanium hardened
-    grade class pcs pc piece pieces stk stück st off ea each x qty quantity size metric iso din en
-    two seals sealed shielded rubber metal seal zz rs 2rs type no nr und mit für aus schwarz
-    verzinkt stahl edelstahl messing titan kunststoff lang kurz groß klein set bag spare spares
-    front rear left right upper lower inner outer vorn vorne hinten links rechts hex fine coarse
-    thread pitch gewinde feingewinde special sonder polished anodised anodized
-    alu pom acetal delivered gray grey red blue gold""".split()
+NEUTRAL = word_set(
+    "a an and the with for of to in on mm cm long short large small big black silver zinc "
+    "plated galvanised galvanized steel stainless brass nylon plastic aluminium aluminum "
+    "titanium hardened grade class pcs pc piece pieces stk stück st off ea each x qty quantity "
+    "size metric iso din en two seals sealed shielded rubber metal seal zz rs type no nr und "
+    "mit für aus schwarz verzinkt stahl edelstahl messing titan kunststoff lang kurz groß "
+    "klein set spare spares front rear left right upper lower inner outer vorn vorne hinten "
+    "links rechts fine coarse thread pitch gewinde feingewinde special sonder polished "
+    "anodised anodized alu pom acetal delivered gray grey red blue gold menge anzahl standard "
+    "norm dimension dimensions maße ca about approx"
 )
+#: Things named for the hardware that they hold or turn: a bearing carrier is no bearing.
+OWNERS = word_set(
+    "holder carrier plate driver housing seat cover tool press puller case block mount "
+    "retainer wrench key support clamp boot guard box halter träger platte gehäuse deckel "
+    "schlüssel werkzeug sitz dreher zieher bracket cup bit spanner hole holes post tube trap"
+)
+#: What follows these words belongs to something else: a washer for an M3 screw is no screw.
+FOR = frozenset({"for", "für", "fits", "suits"})
 
 #: Standard -> facts.  Titles from memory, but for ISO 4762, 7380-1, 10642, 4026 to 4029, 4032,
 #: 7040, 10511, 7089, 1478 and DIN 985, 7991 that the reference tables name.
@@ -180,12 +195,11 @@ DIN 975, DIN 976, DIN 976-1 = kind:threaded_rod
 
 @dataclass(frozen=True)
 class Phrase:
-    """Words of a text and what they say: where they stand, and the facts."""
+    """Words of a text: where they stand, and the facts that they say."""
 
     start: int
     end: int
     facts: Facts
-    text: str
 
 
 def _table(block: str) -> Iterator[tuple[str, Facts]]:
@@ -198,6 +212,7 @@ def _table(block: str) -> Iterator[tuple[str, Facts]]:
 
 PHRASES: dict[str, Facts] = dict(_table(_PHRASES))
 STANDARDS: dict[str, Facts] = dict(_table(_STANDARDS))
+_BEGINNINGS = frozenset(phrase.split()[0] for phrase in PHRASES)
 LONGEST = max(len(phrase.split()) for phrase in PHRASES)
 _ENDINGS = ("s", "es", "n", "en", "e", "ern")
 
@@ -216,3 +231,55 @@ def facts_of(words: str) -> Facts | None:
     if words.endswith("muttern"):
         return PHRASES.get(words[:-1])
     return None
+
+
+_WORD = re.compile(r"[a-zäöüß]+")
+
+
+def phrases_in(flat: str) -> tuple[list[Phrase], list[str]]:
+    """The phrases of a text in lower case that say something of hardware, and its other words."""
+    words = [(found.start(), found.end(), found[0]) for found in _WORD.finditer(flat)]
+    phrases: list[Phrase] = []
+    others: list[str] = []
+    at = 0
+    named = for_seen = False
+    while at < len(words):
+        start, _, word = words[at]
+        size, facts = _longest(flat, words, at)
+        if facts is None or (for_seen and named):
+            for_seen = for_seen or word in FOR
+            # Letters of a number, such as the T of T6-114, are no words.
+            if not (start and flat[start - 1].isdigit()) and not flat[start + len(word) :][
+                :1
+            ].isdigit():
+                others.append(word)
+            at += 1
+            continue
+        end = words[at + size - 1][1]
+        if at + size < len(words):
+            following = words[at + size]
+            if following[2] in OWNERS and not flat[end : following[0]].strip(" -"):
+                others.append(following[2])
+                at += size + 1
+                continue
+        phrases.append(Phrase(start, end, facts))
+        named = named or "kind" in facts
+        at += size
+    return phrases, others
+
+
+def _longest(flat: str, words: list[tuple[int, int, str]], at: int) -> tuple[int, Facts | None]:
+    """The longest phrase that begins with this word: how many words, and what it says."""
+    if words[at][2] not in _BEGINNINGS and facts_of(words[at][2]) is None:
+        return 0, None
+    run = [words[at][2]]
+    for place in range(at + 1, min(at + LONGEST, len(words))):
+        between = flat[words[place - 1][1] : words[place][0]]
+        if len(between) > 2 or between.strip(" -"):
+            break
+        run.append(words[place][2])
+    for size in range(len(run), 0, -1):
+        facts = facts_of(" ".join(run[:size]))
+        if facts is not None:
+            return size, facts
+    return 0, None

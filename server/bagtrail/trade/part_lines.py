@@ -7,17 +7,40 @@ that is no part line is none.  The spellings are common practice.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import NamedTuple
 
 from . import designations
-from .designations import Designation, Question, plain
+from .hardware import Question
+from .list_marks import (
+    EDGES,
+    MEASURES,
+    Count,
+    Line,
+    celled_counts,
+    crossed_counts,
+    is_heading,
+    is_sentence,
+    loose_counts,
+    marked_counts,
+    material,
+    part_numbers,
+    says_sentence_words,
+    words_in,
+)
+from .sizes import plain
 
 #: Pieces in one line at most; more is a slip of the pen or another number.
 QUANTITY_MAX = 100_000
 #: Characters of a line at most; a longer one is no part line.
 LINE_MAX = 500
+
+NOTHING = "There is no quantity, part number or size of hardware in it."
+SENTENCE = "It reads like a sentence, not like a line of a parts list."
+HEADING = "It reads like a heading."
+NAMELESS = "It has a number, but nothing says of what."
+LONG = f"It is longer than {LINE_MAX} characters. Break it into one line for each part."
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +48,10 @@ class PartLine:
     """So many of one part.
 
     ``quantity``, ``number`` (of the part), ``designation`` (the normal spelling) and ``material``
-    are None where the line does not say them for certain.  ``name``: the line's words without
-    quantity, number and material, as they were written.  ``sure``: 0 to 1; below 0.5 the line may
-    be a heading as well.  ``asks``: a field stands open until each is answered.  ``bag`` and
-    ``step``: what the lines above named (see :func:`read_all`).
+    are None where the line does not say them, or not for certain.  ``name``: the line's words
+    without quantity, number and material, as they were written.  ``sure``: 0 to 1; below 0.5 the
+    line may as well be a heading.  ``asks``: what a person has to answer.  ``bag`` and ``step``:
+    what the lines above named (see :func:`read_all`).
     """
 
     quantity: int | None
@@ -44,7 +67,7 @@ class PartLine:
 
 
 class Place(NamedTuple):
-    """A line that names where the following lines belong; ``what``: ``bag`` or ``step``."""
+    """What a line names for the following lines to belong to; ``what``: ``bag`` or ``step``."""
 
     what: str
     number: str
@@ -62,453 +85,281 @@ class Row(NamedTuple):
     text: str
 
 
-# --- Masks ----------------------------------------------------------------------------------------
+class Habit(NamedTuple):
+    """How the lines of a list count where a line by itself leaves it open.  ``first`` and
+    ``last``: the bare number at the beginning or the end of each is the quantity.  ``places``: the
+    one at the beginning is the place in the list."""
+
+    first: bool = False
+    last: bool = False
+    places: bool = False
 
 
-class _Line:
-    """A line whose characters are taken one after another; places never move."""
+class _Reading(NamedTuple):
+    """A line and the bare numbers that :class:`Habit` is about."""
 
-    def __init__(self, text: str) -> None:
-        self.text = text
-        self.flat = plain(text)
-        self._taken = bytearray(len(text))
-
-    def take(self, start: int, end: int) -> None:
-        self._taken[start:end] = b"\1" * (end - start)
-        self.flat = self.flat[:start] + " " * (end - start) + self.flat[end:]
-
-    def left(self) -> str:
-        """What nobody took, tidied; the writing stays as it was."""
-        kept = "".join(" " if taken else character
-                       for character, taken in zip(self.text, self._taken, strict=True))  # fmt: skip
-        kept = _SEPARATOR.sub(" ", kept)
-        kept = re.sub(r"\( *\)|\[ *\]", " ", kept)
-        kept = " ".join(kept.split())
-        kept = re.sub(r" +([,;:])", r"\1", kept)
-        kept = re.sub(r",(?: ?,)+", ",", kept)
-        kept = kept.strip(" -–—:;|,·…=_•")
-        if kept.startswith("(") and kept.endswith(")") and kept.count("(") == 1:
-            kept = kept[1:-1].strip()
-        return kept
-
-
-_SEPARATOR = re.compile(r"\t+|;|\||(?:\. ?){3,}|…+|_{3,}| {2,}")
-_BULLET = re.compile(r"\s*(?:[•▪‣·●○◦☐□■►>]+\s*|[-–—*+]\s+|\[[ x]?\]\s*|[0-9]{1,3}[.)]\s+(?=\S))")
-
-
-def _cells(text: str) -> list[tuple[int, int]]:
-    """Where the cells of a line are; a line without separators is one cell."""
-    cells = []
-    start = 0
-    for found in _SEPARATOR.finditer(text):
-        cells.append((start, found.start()))
-        start = found.end()
-    cells.append((start, len(text)))
-    trimmed = []
-    for start, end in cells:
-        inner = text[start:end]
-        start += len(inner) - len(inner.lstrip())
-        end = start + len(inner.strip())
-        if end > start:
-            trimmed.append((start, end))
-    return trimmed
-
-
-# --- Part numbers ---------------------------------------------------------------------------------
-
-_LABELLED = re.compile(
-    r"(?<![a-zäöüß])(?:part ?(?:no|number|nr|num|#)\.?|p/n|item ?(?:no|number)\.?|"
-    r"art(?:ikel|icle)?\.?[ -]?(?:nr|no|nummer|number)\.?|teile?[ -]?(?:nummer|nr)\.?|"
-    r"bestell[ -]?(?:nummer|nr)\.?|best\.?[ -]?nr\.?|nr\.|no\.|ref\.?|#) ?[:=]? ?#?"
-    r"(?P<number>[a-z0-9][a-z0-9./-]{1,29})"
-)
-_TOKEN = re.compile(r"[A-Za-z0-9][A-Za-z0-9./-]*")
-_SHAPES = re.compile(
-    r"[A-Z]{1,6}[0-9]{0,4}-[A-Z]{0,3}[0-9]{1,8}[A-Z]{0,3}(?:[-/.][0-9A-Z]{1,6})?"
-    r"|[A-Z]{1,6}[0-9]{3,8}[A-Z]{0,3}(?:-[0-9]{1,4})?"
-    r"|[0-9]{1,6}-[A-Z]{0,3}[0-9]{2,8}[A-Z]{0,2}"
-    r"|[0-9]{2,6}[A-Z]{1,3}[0-9]{1,6}"
-)
-_NO_NUMBER = re.compile(
-    r"(?:MR|F|S|SMR|MF|UC)?[0-9]{2,5}-?(?:2RSR?1?|RS1?|ZZ|2Z|Z|LLU)"
-    r"|A[1-4]-[0-9]{2}|M[0-9].*|ST[0-9].*|ISO.*|DIN.*|EN[0-9].*|MR[0-9]+|[0-9]+X[0-9].*"
-    # Unified threads, such as 4-40 and 10-32.
-    r"|(?:[0-9]|1[02])-(?:80|72|64|56|48|44|40|36|32|28|24)"
-    r"|[0-9]+(?:MM|CM|ML|KG|KV|MAH|GHZ|MHZ|WD|IN|DEG|RPM|NM|CC|CST|WT|AWG)"
-)
-_DIGITS = re.compile(r"[0-9]{4,8}")
-
-
-def _numbers(line: _Line) -> Iterator[tuple[int, int, int, float]]:
-    """Part numbers: from, first character, end, and how sure it is one."""
-    labelled = False
-    for found in _LABELLED.finditer(line.flat):
-        start, end = found.span("number")
-        said = line.text[start:end].rstrip(".-/")
-        if any(character.isdigit() for character in said) and not _NO_NUMBER.fullmatch(
-            said.upper()
-        ):
-            labelled = True
-            yield found.start(), start, start + len(said), 1.0
-    if labelled:
-        return
-    for found in _TOKEN.finditer(line.text[: len(line.flat)]):
-        said = found[0].rstrip(".-/")
-        start, end = found.start(), found.start() + len(said)
-        if start and line.text[start - 1] in ".,/-+%#" and not line.text[: start].strip(" -") == "":
-            continue
-        after = line.text[end : end + 1]
-        if after and not (after.isspace() or after in "),;:|]–—.…\"'"):
-            continue
-        if _SHAPES.fullmatch(said) and not _NO_NUMBER.fullmatch(said.upper()):
-            yield start, start, end, 0.95
-        elif _DIGITS.fullmatch(said) and not line.flat[:start].strip(" (["):
-            yield start, start, end, 0.8
-
-
-# --- Quantities -----------------------------------------------------------------------------------
-
-_COUNT = r"([0-9]{1,9})"
-_UNITS = (
-    r"(?:pcs|pc|pces|pieces|piece|off|ea|units|unit|nos|stk|stck|stück|st(?=\.)|sets|set|satz)"
-)
-#: Patterns that can mean nothing but a count.
-_STRONG = tuple(
-    re.compile(pattern)
-    for pattern in (
-        rf"(?<![\w.,/-])(?:qty|quantity|menge|anzahl|anz|stückzahl|count)\.? ?[:=]? ?x? ?{_COUNT}"
-        r"(?![\w/]|[.,][0-9])",
-        rf"(?<![\w.,/-])\(? ?{_COUNT} ?{_UNITS}\.?(?![a-zäöüß0-9]) ?\)?(?: of(?![a-z]))?",
-        rf"\( ?x ?{_COUNT} ?\)|\( ?{_COUNT} ?x ?\)|\[ ?x? ?{_COUNT} ?x? ?\]",
-        rf"^ {{0,20}}{_COUNT} ?x ?(?=[^0-9\s.,x])",
-        rf"^ {{0,20}}x{_COUNT}(?= )",
-    )
-)
-_AROUND = (re.compile(rf"^ {{0,20}}\({_COUNT}\)"), re.compile(rf"\({_COUNT}\) {{0,20}}$"))
-_AT_END = re.compile(rf"(?<=[ )a-z\"'])x ?{_COUNT} {{0,20}}$")
-_AT_START = re.compile(rf"^ {{0,20}}{_COUNT} ?x(?= )")
-_FIRST = re.compile(rf"^ {{0,20}}{_COUNT}(?= )")
-_LAST = re.compile(rf"(?<= ){_COUNT} {{0,20}}$")
-_WHOLE = re.compile(rf"(?:x ?)?{_COUNT}(?: ?x)?")
-
-
-@dataclass(frozen=True, slots=True)
-class _Count:
-    value: int
-    start: int
-    end: int
-    sure: float
-
-
-def _count(found: re.Match[str], sure: float) -> _Count:
-    value = next(group for group in found.groups() if group is not None)
-    return _Count(int(value), *found.span(), sure)
-
-
-def _marked(line: _Line) -> list[_Count]:
-    """Counts with a mark that says so: ``4 pcs``, ``Qty 4``, ``(x4)``, ``8x``."""
-    counts = []
-    for pattern in _STRONG:
-        for found in pattern.finditer(line.flat):
-            counts.append(_count(found, 1.0))
-            line.take(*found.span())
-            break
-    return counts
-
-
-def _celled(line: _Line) -> list[_Count]:
-    """Counts that stand alone in a cell of a line with several."""
-    cells = _cells(line.text[: len(line.flat)])
-    counts = []
-    if len(cells) > 1:
-        for start, end in cells:
-            found = _WHOLE.fullmatch(line.flat, start, end)
-            if found:
-                counts.append(_count(found, 0.95))
-    return counts
-
-
-# --- Materials ------------------------------------------------------------------------------------
-
-MATERIALS = frozenset(
-    """steel;stainless steel;spring steel;hardened steel;aluminium;aluminum;brass;bronze;copper;
-    titanium;nylon;acetal;pom;abs;plastic;polycarbonate;carbon;carbon fibre;carbon fiber;rubber;
-    silicone;ptfe;foam;felt;paper;glass fibre;zinc;iron;stahl;edelstahl;federstahl;messing;kupfer;
-    kunststoff;gummi;silikon;titan;papier;schaumstoff;filz;kohlefaser;alu""".replace("\n", "")
-    .replace("    ", "").split(";")
-)  # fmt: skip
-_SEGMENT = re.compile(r"[^,;|\t()\[\]]+")
-
-
-def _material(line: _Line) -> str | None:
-    """A material that stands by itself: in a cell, between commas or in brackets."""
-    found_one = None
-    for number, found in enumerate(_SEGMENT.finditer(line.flat)):
-        said = found[0].strip(" -.")
-        if number and said in MATERIALS:
-            start = found.start() + found[0].index(said)
-            found_one = line.text[start : start + len(said)]
-            line.take(start, start + len(said))
-            break
-    return found_one
-
-
-# --- Prose and headings ---------------------------------------------------------------------------
-
-_PROSE = frozenset(
-    """the until onto into is are be your you do does not then when if it its they them this that
-    these those make sure must should can will after before while again firmly evenly carefully
-    which has have was were as so because der die das den dem des ein eine einen bis nicht wird
-    werden ist sind sie es dann wenn nach vor während auf und im zum zur mit""".split()
-)
-_DOING = frozenset(
-    """press fit fix push pull turn tighten insert slide put place attach mount install assemble
-    apply use screw check make remove lay hold bend cut drill glue grease oil clean build join
-    secure connect thread align adjust measure repeat add note see drücken setzen schrauben
-    einsetzen montieren befestigen ziehen schieben drehen kleben prüfen achten""".split()
-)
-_HEADING = re.compile(
-    r"(?:bag|beutel|tüte|step|schritt|page|seite|figure|fig|abb|abbildung|section|abschnitt|"
-    r"chapter|kapitel|sheet|blatt|table|tabelle|parts|stückliste|teileliste|version|edition|"
-    r"time|minutes|total|summe)(?![a-zäöüß])"
-)
-_WORDS = re.compile(r"[^\W\d_]+")
-
-
-def _is_prose(flat: str, at_home: bool) -> bool:
-    """Whether the line is a sentence.  ``at_home``: it begins with a count or a part number."""
-    words = _WORDS.findall(flat)
-    said = sum(word in _PROSE for word in words)
-    if said >= 2:
-        return True
-    doing = bool(words) and words[0] in _DOING and not at_home
-    ends = flat.rstrip().endswith((".", "!", "?")) and not flat.rstrip().endswith("..")
-    return (doing and len(words) >= 3) or (ends and len(words) >= 5 and (said > 0 or not at_home))
-
-
-# --- One line -------------------------------------------------------------------------------------
-
-NOTHING = "There is no quantity, part number or size of hardware in it."
-PROSE = "It reads like a sentence, not like a line of a parts list."
-NAMELESS = "It has a number, but nothing says of what."
-LONG = f"It is longer than {LINE_MAX} characters."
-HEADING = "It reads like a heading."
+    line: PartLine | None
+    reason: str
+    first: int | None = None
+    last: int | None = None
+    counted: bool = False
 
 
 def read(text: str) -> PartLine | None:
     """What a line of a parts list says; None for a line that is none."""
-    made = _read(text)
-    return made if isinstance(made, PartLine) else None
+    return _read(text, Habit()).line
 
 
-def _read(text: str) -> PartLine | str:
+def _read(text: str, habit: Habit) -> _Reading:
     text = text.strip()
     if len(text) > LINE_MAX:
-        return LONG
-    if not text:
-        return NOTHING
-    line = _Line(text)
-    bullet = _BULLET.match(text)
-    if bullet and bullet.end() < len(text):
-        line.take(0, bullet.end())
+        return _Reading(None, LONG)
+    line = Line(text)
+    whole = line.flat
+    if is_sentence(whole, True):
+        return _Reading(None, SENTENCE)
     asks: list[Question] = []
     sure = 1.0
 
-    number, number_at = None, None
-    numbers = list(_numbers(line))
+    number = None
+    begins_as_list = False
+    numbers = list(part_numbers(line))
     if numbers:
-        said = list(dict.fromkeys(text[start:end] for _, start, end, _ in numbers))
-        before, start, end, number_sure = numbers[0]
-        sure = min(sure, number_sure)
-        number, number_at = text[start:end], start
+        chosen = numbers[0]
+        number, sure = text[chosen.start : chosen.end], chosen.sure
+        begins_as_list = not text[: chosen.begin].strip(EDGES + "([*")
+        said = tuple(dict.fromkeys(text[one.start : one.end] for one in numbers))
+        line.take(chosen.begin, chosen.end)
         if len(said) > 1:
-            asks.append(Question("number", "Which of these is the number of the part?",
-                                 tuple(said)))  # fmt: skip
-            sure = min(sure, 0.6)
-        line.take(before, end)
+            asks.append(Question("number", "Which of these is the number of the part?", said))
+            number, sure = None, 0.6
 
-    at_home = bool(_FIRST.match(line.flat) or _AT_START.match(line.flat)) or (
-        number_at is not None and not text[:number_at].strip(" ([-•")
-    )
-    original = line.flat
-    counts = _marked(line)
-    at_home = at_home or bool(counts and not original[: counts[0].start].strip())
-    if not counts:
-        for pattern in _AROUND:
-            found = pattern.search(line.flat)
-            if found:
-                counts.append(_count(found, 0.9))
-                line.take(*found.span())
-    if not counts:
-        counts = _celled(line)
-        for count in counts:
-            line.take(count.start, count.end)
-    if not counts:
-        counts = _crossed(line)
-        for count in counts:
-            line.take(count.start, count.end)
-
+    counts = marked_counts(line)
+    cells = [] if counts else celled_counts(line)
+    for count in cells:
+        line.take(count.start, count.end)
+    if len(cells) == 1:
+        counts = cells
     hardware = designations.read(line.flat)
+    pieces = hardware.pieces if hardware else ()
     if not counts:
-        counts = _loose(line, hardware, number is not None)
+        counts = crossed_counts(line.flat, pieces)
         for count in counts:
             line.take(count.start, count.end)
+    first = last = None
+    if len(cells) > 1:
+        first, last = cells[0], cells[-1]
+    elif not counts:
+        first, last = loose_counts(line.flat, pieces)
+    begins_as_list = begins_as_list or first is not None or any(
+        not whole[: count.start].strip() for count in counts
+    )  # fmt: skip
 
-    if _is_prose(original, at_home):
-        return PROSE
-    if _HEADING.match(original.strip(" -–#=*")) and not hardware:
-        return HEADING
-    if not counts and number is None and hardware is None:
-        return NOTHING
-    material = _material(line)
+    known = hardware is not None or bool(numbers)
+    if is_sentence(whole, begins_as_list):
+        return _Reading(None, SENTENCE)
+    if is_heading(whole) and hardware is None:
+        return _Reading(None, HEADING)
+    if not counts and not first and not last and not known:
+        return _Reading(None, NOTHING)
+
+    quantity, question, count_sure, taken = _quantity(
+        counts, first, last, known or designations.names_hardware(whole), habit, text
+    )
+    for count in taken:
+        line.take(count.start, count.end)
+    said_material = material(line)
     name = line.left()
-    words = _WORDS.findall(name)
-    if number is None and hardware is None and not any(len(word) > 1 for word in words):
-        return NAMELESS
-    if number is None and hardware is None and sum(word in _PROSE for word in
-                                                   _WORDS.findall(original)):  # fmt: skip
-        return PROSE
+    if not known:
+        words = [word for word in words_in(plain(name)) if len(word) > 1]
+        if not any(word not in MEASURES for word in words):
+            return _Reading(None, NAMELESS)
+        if says_sentence_words(whole):
+            return _Reading(None, SENTENCE)
+        sure = min(sure, 0.8)
 
-    quantity, quantity_asks, quantity_sure = _quantity(counts, text, number or hardware)
-    asks += quantity_asks
-    sure = min(sure, quantity_sure)
+    if question:
+        asks.append(question)
+    sure = min(sure, count_sure)
+    designation = None
     if hardware:
         asks += hardware.asks
         sure = min(sure, hardware.sure)
-    elif number is None:
-        sure = min(sure, 0.8)
-    return PartLine(
-        quantity=quantity, number=number, name=name,
-        designation=hardware.normal if hardware else None, material=material,
-        sure=round(sure, 2), asks=tuple(asks), text=text,
-    )  # fmt: skip
+        designation = None if hardware.asks else hardware.normal
+    made = PartLine(
+        quantity, number, name, designation, said_material, round(sure, 2), tuple(asks), text
+    )
+    return _Reading(made, "", first.value if first else None, last.value if last else None,
+                    bool(counts))  # fmt: skip
 
 
-def _crossed(line: _Line) -> list[_Count]:
-    """``… x8`` at the end, unless it may be a length: ``M3 x 12``, ``M3 x 12 x 8``."""
-    found = _AT_END.search(line.flat)
-    if not found:
-        return []
-    before = line.flat[: found.start()]
-    # After a number the cross may belong to a size; the reader of sizes then says what is left.
-    if re.search(r"[0-9](?: ?mm| ?\")? {0,3}$", before[-12:]):
-        return []
-    return [_count(found, 1.0)]
-
-
-def _loose(line: _Line, hardware: Designation | None, numbered: bool) -> list[_Count]:
-    """Counts without a mark of their own, beside what has been read as hardware."""
-    flat = line.flat
-    pieces = hardware.pieces if hardware else ()
-
-    def free(found: re.Match[str]) -> bool:
-        start, end = found.span(1)
-        return all(end <= first or start >= last for first, last in pieces)
-
-    for pattern, sure in ((_AT_START, 1.0), (_AT_END, 0.95)):
-        found = pattern.search(flat)
-        if found and free(found):
-            return [_count(found, sure)]
-    first, last = _FIRST.search(flat), _LAST.search(flat)
-    counts = []
-    if first and free(first):
-        # A count before a number or a size; before mere words it may be the number of a heading.
-        counts.append(_count(first, 0.9 if hardware or numbered else 0.4))
-    if last and free(last) and (not first or first.span(1) != last.span(1)):
-        counts.append(_count(last, 0.5))
-    if len(counts) == 2 and counts[0].sure > 0.5:
-        return counts[:1]
-    return counts[:1]
-
-
-def _quantity(counts: list[_Count], text: str, known: object
-              ) -> tuple[int | None, list[Question], float]:  # fmt: skip
+def _quantity(
+    counts: list[Count], first: Count | None, last: Count | None, known: bool, habit: Habit,
+    text: str,
+) -> tuple[int | None, Question | None, float, list[Count]]:  # fmt: skip
+    """The quantity or the question for it, how sure, and which loose counts are not of the name."""
+    taken: list[Count] = []
+    if not counts and (first or last):
+        if first and (habit.places or habit.last or habit.first or not last):
+            taken.append(first)
+        if habit.last and last:
+            taken, counts = [*taken, last], [replace(last, sure=0.8)]
+            if first and not habit.places:
+                counts.append(first)
+        elif habit.first and first:
+            counts = [replace(first, sure=0.8)]
+        elif first and last:
+            taken = [first]
+            counts = [first, last]
+        elif first and not habit.places:
+            counts = [replace(first, sure=0.9 if known else 0.4)]
+        elif last:
+            counts = [last]
     values = list(dict.fromkeys(count.value for count in counts))
     fitting = [value for value in values if 0 < value <= QUANTITY_MAX]
     if not values:
-        return None, [Question("quantity", "How many are there?", (1,))], 0.6
+        return None, Question("quantity", "How many are there?", (1,)), 0.6, taken
     if len(values) > 1:
-        return None, [Question("quantity", "Which of these is the quantity?", tuple(fitting))], 0.5
+        says = "More than one number could be the quantity. Which is it?"
+        return None, Question("quantity", says, tuple(fitting)), 0.5, taken
     if not fitting:
         says = f"{values[0]} cannot be the quantity. How many are there?"
-        return None, [Question("quantity", says, ())], 0.5
+        return None, Question("quantity", says), 0.5, taken
     sure = min(count.sure for count in counts)
     if sure <= 0.5:
         says = f"Is {fitting[0]} the quantity?"
-        return None, [Question("quantity", says, (fitting[0], 1))], sure
-    if not known and "..." in text.replace(" ", ""):
+        options = tuple(dict.fromkeys((fitting[0], 1)))
+        return None, Question("quantity", says, options), sure, taken
+    if not known and re.search(r"(?:\. ?){3}|\u2026", text):
         says = f"Is {fitting[0]} the quantity, or a page of a table of contents?"
-        return None, [Question("quantity", says, (fitting[0],))], 0.4
-    return fitting[0], [], sure
+        return None, Question("quantity", says, (fitting[0],)), 0.4, taken
+    return fitting[0], None, sure, taken
 
 
 # --- A pasted text --------------------------------------------------------------------------------
 
 _PLACE = re.compile(
-    r"[\s#=*>•_-]{0,20}(?P<word>bag|beutel|tüte|step|schritt|bauschritt)(?: ?(?:no|nr)\.?)? ?[:#]? ?"
-    r"(?P<number>[a-z]{0,3}[0-9]{1,4}(?:[.-][0-9]{1,3})*[a-z]?|[a-z])(?![\w])"
+    r"[\s#=*>_\u2022-]{0,20}(?P<word>bags?|beutel|tüte|steps?|schritt|bauschritt)"
+    r"(?: ?(?:no|nr)\.?)? ?[:#]? ?"
+    r"(?P<number>[a-z]{0,3}[0-9]{1,4}(?:[.-][0-9]{1,3}){0,3}[a-z]?|[a-z])(?!\w)"
 )
-_BAGS = frozenset({"bag", "beutel", "tüte"})
+_JOINT = re.compile(r" {0,3}[/,;+&|-]? {0,3}")
+_BAGS = ("bag", "bags", "beutel", "tüte")
 
 
-def places(text: str) -> tuple[Place, ...]:
-    """The bag and the step that a line of its own names: ``Bag 3``, ``Step 2.1: Front axle``,
-    ``Beutel 3 / Schritt 4``.  Empty for any other line."""
-    text = text.strip()
-    if len(text) > 200:
-        return ()
+def places(text: str) -> tuple[tuple[Place, ...], str]:
+    """The bag and the step that a line begins with, and what follows: ``Bag 3``, ``Step 2.1:
+    Front axle``, ``Beutel 3 / Schritt 4``."""
     flat = plain(text)
     made: list[Place] = []
     at = 0
-    while True:
-        found = _PLACE.match(flat, at)
-        if found is None:
-            break
+    while found := _PLACE.match(flat, at):
         what = "bag" if found["word"] in _BAGS else "step"
-        start, end = found.span("number")
-        made.append(Place(what, text[start:end].upper(), ""))
+        made.append(Place(what, text[slice(*found.span("number"))], ""))
         at = found.end()
-        joined = re.compile(r" {0,3}[/,;+&|-]? {0,3}").match(flat, at)
-        at = joined.end() if joined and _PLACE.match(flat, joined.end()) else at
-    if not made:
-        return ()
-    rest = text[at:].strip()
-    if rest and rest[0] not in ":-–—.,(=#*_|" and not rest[0].isupper():
-        return ()
-    title = rest.strip(" :-–—.,()=#*_|")
-    if title and isinstance(_read(title), PartLine):
-        return ()
-    made[-1] = made[-1]._replace(title=title[:160])
-    return tuple(made)
+        joint = _JOINT.match(flat, at)
+        if joint is None or not _PLACE.match(flat, joint.end()):
+            break
+        at = joint.end()
+    return tuple(made), text[at:] if made else text
+
+
+def _headed(text: str) -> tuple[tuple[Place, ...], str]:
+    """The places that a line names and the part line that it has beside them, if any.
+
+    ``Bag 3 is empty`` names none: what follows is no title.
+    """
+    named, rest = places(text)
+    if not named:
+        return (), text
+    rest = rest.strip()
+    title = rest.strip(EDGES + ".()#*")
+    if not title:
+        return named, ""
+    if _read(title, Habit()).line is not None:
+        return named, title
+    if rest[0] not in EDGES + ".(" and not rest[0].isupper():
+        return (), text
+    if len(title) > 160 or is_sentence(plain(title), False):
+        return (), text
+    return (*named[:-1], named[-1]._replace(title=title)), ""
+
+
+def lines_of(text: str) -> list[str]:
+    """The lines of a text as an editor counts them, whatever system it came from."""
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
 def read_all(text: str) -> list[Row]:
     """Every line of a pasted text.
 
-    A line of its own such as ``Bag 3`` or ``Step 2.1`` says where the following lines belong.
-    Whichever of the two was named first is the outer one: when it changes, the inner one begins
-    anew.
+    A line of its own such as ``Bag 3`` or ``Step 2.1`` says where the following lines belong;
+    before a part line (``Bag 3: M3x12 x8``) it says so of that line alone.  Whichever of the two
+    was named first is the outer one: when it changes, the inner one begins anew.
+
+    Where single lines leave open which number is the quantity, the whole list can tell: if each
+    line that is a part line ends in a bare number, those are the quantities.
     """
+    lines = lines_of(text)
+    headed = [_headed(line) if line.strip() else ((), "") for line in lines]
+    readings = [_read(rest, Habit()) if rest.strip() else None for _, rest in headed]
+    habits = _habits(headed, readings)
     made: list[Row] = []
     here: dict[str, str | None] = {"bag": None, "step": None}
     outer: str | None = None
-    for row, line in enumerate(text.splitlines(), start=1):
-        if not line.strip():
-            made.append(Row(row, None, "", (), line))
-            continue
-        named = places(line)
-        if named:
+    for row, (line, (named, rest), reading, habit) in enumerate(
+        zip(lines, headed, readings, habits, strict=True), start=1
+    ):
+        if named and reading is None:
             for place in named:
                 outer = outer or place.what
                 if place.what == outer and here[outer] != place.number:
                     here = {"bag": None, "step": None}
                 here[place.what] = place.number
+        there = {**here, **{place.what: place.number for place in named}}
+        if reading is None:
             made.append(Row(row, None, "", named, line))
             continue
-        read_one = _read(line)
-        if isinstance(read_one, PartLine):
-            placed = replace(read_one, bag=here["bag"], step=here["step"])
-            made.append(Row(row, placed, "", (), line))
-        else:
-            made.append(Row(row, None, read_one, (), line))
+        if reading.line and habit != Habit() and not reading.counted:
+            reading = _read(rest, habit)
+        part = reading.line and replace(
+            reading.line, bag=there["bag"], step=there["step"], text=line.strip()
+        )
+        made.append(Row(row, part, reading.reason, named, line))
     return made
+
+
+def _habits(
+    headed: list[tuple[tuple[Place, ...], str]], readings: list[_Reading | None]
+) -> list[Habit]:
+    """For each line the habit of its bag or step, or else that of the whole text."""
+    whole = _habit([one for one in readings if one and one.line])
+    made: list[Habit] = []
+    run: list[_Reading | None] = []
+    for place in range(len(readings) + 1):
+        if place == len(readings) or (headed[place][0] and readings[place] is None):
+            own = _habit([one for one in run if one and one.line])
+            made += [own if own != Habit() else whole] * len(run)
+            run = []
+        run += readings[place : place + 1]
+    return made
+
+
+def _habit(readings: list[_Reading]) -> Habit:
+    """What the bare numbers of these part lines have in common; three lines make a habit."""
+    bare = [one for one in readings if not one.counted or one.first is not None]
+    if len(bare) < 3:
+        return Habit()
+    firsts, lasts = [one.first for one in bare], [one.last for one in bare]
+    all_first, all_last = None not in firsts, None not in lasts
+    # Counted from 1, and again in the next list: places, not quantities.
+    running = all_first and len(set(firsts)) > 2 and all(
+        after == 1 or after == (before or 0) + 1 for before, after in pairwise(firsts)
+    )  # fmt: skip
+    if running and all_last:
+        return Habit(last=True, places=True)
+    if all_last and not any(one is not None for one in firsts):
+        return Habit(last=True)
+    if all_first and not running and not any(one is not None for one in lasts):
+        return Habit(first=True)
+    return Habit()
