@@ -62,5 +62,7 @@ def test_unified_sizes():
 
 def test_tapping_screw_pitches():
     """Source: ISO 1478."""
-    rows = {float(size.removeprefix("ST")): pitch for size, pitch in THREADS["tapping"]["rows"].items()}
+    rows = {
+        float(size.removeprefix("ST")): pitch for size, pitch in THREADS["tapping"]["rows"].items()
+    }
     assert rows == threads.TAPPING

@@ -194,9 +194,9 @@ def _described(kind: str | None, phrases: list[Phrase], standard: str | None
         drive = None
     elif head == "socket_cap" and drive in ("slot", "cross"):
         head = "cheese"
-    elif kind == "set_screw" and drive == "hex":
-        drive = "hex_socket"
-    elif head in SOCKET_HEADS and drive in (None, "hex") and kind == "screw":
+    elif (kind == "set_screw" and drive == "hex") or (
+        head in SOCKET_HEADS and drive in (None, "hex") and kind == "screw"
+    ):
         drive = "hex_socket"
     return Designation(
         kind or "", head=head, drive=drive,
@@ -420,9 +420,7 @@ def _long(start: Designation, chain: Chain) -> tuple[Designation | None, bool]:
     if made.kind == "screw":
         heads = ("button", "pan") if made.head == "linsen" else (made.head,)
         options = [normal(with_standard(replace(metric, head=head))) for head in heads if coarse]
-        options.append(
-            spelt(made, kind="tapping_screw", head=heads[-1], drive=None, standard=None)
-        )
+        options.append(spelt(made, kind="tapping_screw", head=heads[-1], drive=None, standard=None))
         said = f"{digits(d)}x{digits(length)}"
         says = f"Is {said} a machine screw with a metric thread, or a tapping screw?"
         return _ask(made, 0.6, says, options), sure
@@ -468,7 +466,9 @@ def _from_single(start: Designation, flat: str, phrases: list[Phrase], found: li
             continue
         for chain in found:
             number = chain.numbers[0]
-            if len(chain.numbers) != 1 or chain.mark not in ("", "Ø"):
+            # A ring has one size: what follows a cross is how many, E-ring 5 x2.
+            most = 2 if start.kind == "ring" else 1
+            if len(chain.numbers) > most or chain.mark not in ("", "Ø"):
                 continue
             unit = "mm" in flat[number.start : number.end] or chain.mark == "Ø"
             before = number.end <= phrase.start and not flat[number.end : phrase.start].strip(" -")

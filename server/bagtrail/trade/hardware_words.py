@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 Facts = dict[str, str]
 
+
 def word_set(words: str) -> frozenset[str]:
     """The words of a text, for asking whether one is among them."""
     return frozenset(words.split())
@@ -244,14 +245,12 @@ def phrases_in(flat: str) -> tuple[list[Phrase], list[str]]:
     at = 0
     named = for_seen = False
     while at < len(words):
-        start, _, word = words[at]
+        start, end, word = words[at]
         size, facts = _longest(flat, words, at)
         if facts is None or (for_seen and named):
             for_seen = for_seen or word in FOR
             # Letters of a number, such as the T of T6-114, are no words.
-            if not (start and flat[start - 1].isdigit()) and not flat[start + len(word) :][
-                :1
-            ].isdigit():
+            if not any(beside.isdigit() for beside in flat[max(start - 1, 0) : end + 1]):
                 others.append(word)
             at += 1
             continue

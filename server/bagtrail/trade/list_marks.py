@@ -90,6 +90,8 @@ _NO_NUMBER = re.compile(
     r"|[0-9]+(?:MM|CM|ML|KG|KV|MAH|GHZ|MHZ|WD|IN|DEG|RPM|NM|CC|CST|WT|AWG)[0-9]*"
 )
 _DIGITS = re.compile(r"[0-9]{4,8}")
+_UNITS = r"(?:pcs|pc|pces|pieces|piece|off|ea|units|unit|nos|stk|stck|stück|st(?=\.)|sets|set|satz)"
+_COUNTED = re.compile(rf" ?(?:x|{_UNITS})(?![a-zäöüß])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,21 +127,24 @@ def part_numbers(line: Line) -> Iterator[Numbered]:
             continue
         if _SHAPE.fullmatch(said) and not _NO_NUMBER.fullmatch(said.upper()):
             yield Numbered(start, start, end, 0.95)
-        elif _DIGITS.fullmatch(said) and not line.flat[:start].strip(" (["):
+        elif (
+            _DIGITS.fullmatch(said)
+            and not line.flat[:start].strip(" ([")
+            and not _COUNTED.match(line.flat, end)
+        ):
             yield Numbered(start, start, end, 0.8)
 
 
 # --- Counts ---------------------------------------------------------------------------------------
 
 _COUNT = r"([0-9]{1,9})"
-_UNITS = r"(?:pcs|pc|pces|pieces|piece|off|ea|units|unit|nos|stk|stck|stück|st(?=\.)|sets|set|satz)"
 #: Patterns that can mean nothing but a count.
 _MARKED = tuple(
     re.compile(pattern)
     for pattern in (
         rf"(?<![\w.,/-])(?:qty|quantity|menge|anzahl|anz|stückzahl|count)\.? ?[:=]? ?x? ?{_COUNT}"
         r"(?![\w/]|[.,][0-9])",
-        rf"(?:(?<=[a-z)] )x ?)?(?<![\w.,/-])\(? ?{_COUNT} ?{_UNITS}\.?(?![a-zäöüß0-9]) ?\)?"
+        rf"(?:(?<=[a-z)] )x ?)?(?<![\w.,/-])\(? ?{_COUNT} ?{_UNITS}\.?(?![a-zäöüß0-9])(?: ?\))?"
         r"(?: of(?![a-z]))?",
         rf"\( ?x ?{_COUNT} ?\)|\( ?{_COUNT} ?x ?\)|\[ ?x? ?{_COUNT} ?x? ?\]",
         rf"^ {{0,20}}{_COUNT} ?x ?(?=[^0-9\s.,x])",
@@ -192,12 +197,11 @@ def marked_counts(line: Line) -> list[Count]:
             if found:
                 counts.append(_count(found, 0.9))
                 line.take(*found.span())
-    if not counts:
-        found = _CROSS_LAST.search(line.flat)
-        # After a number the cross may belong to a size: M3 x 12.  The reader of sizes knows.
-        if found and not _AFTER_NUMBER.search(line.flat[: found.start()][-12:]):
-            counts.append(_count(found, 1.0))
-            line.take(*found.span())
+    found = _CROSS_LAST.search(line.flat)
+    # After a number the cross may belong to a size: M3 x 12.  The reader of sizes knows.
+    if found and not _AFTER_NUMBER.search(line.flat[: found.start()][-12:]):
+        counts.append(_count(found, 1.0))
+        line.take(*found.span())
     return counts
 
 

@@ -240,7 +240,7 @@ def _quantity(
 
 _PLACE = re.compile(
     r"[\s#=*>_\u2022-]{0,20}(?P<word>bags?|beutel|tüte|steps?|schritt|bauschritt)"
-    r"(?: ?(?:no|nr)\.?)? ?[:#]? ?"
+    r"(?![a-zäöüß])(?: ?(?:no|nr)\.?)? ?[:#]? ?"
     r"(?P<number>[a-z]{0,3}[0-9]{1,4}(?:[.-][0-9]{1,3}){0,3}[a-z]?|[a-z])(?!\w)"
 )
 _JOINT = re.compile(r" {0,3}[/,;+&|-]? {0,3}")
