@@ -128,7 +128,7 @@ ASKED = {
     "M3x12 button head, countersunk": (
         "M3x12 button head screw, ISO 7380-1", "M3x12 countersunk screw",
     ),
-    "M3x12/16 SHCS": ("M3x12 cap screw", "M3x16 cap screw"),
+    "M3x12/16 SHCS": ("M3x12 cap screw, ISO 4762", "M3x16 cap screw, ISO 4762"),
     "M3x12 / M3x16 SHCS": None,
     "M3x10,12 SHCS": None,
     "M3-12 SHCS": None,

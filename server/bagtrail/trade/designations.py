@@ -26,6 +26,7 @@ from .hardware import (
     normal,
     settled,
     spelt,
+    with_head,
     with_standard,
 )
 from .hardware_words import NEUTRAL, STANDARDS, Facts, Phrase, phrases_in
@@ -75,12 +76,13 @@ def read(text: str) -> Designation | None:
     standard, standard_at = _standard_in(flat)
     known = STANDARDS.get(standard or "")
     if known and standard_at:
-        phrases.append(Phrase(*standard_at, known))
+        # First, as it is decisive where other words say otherwise.
+        phrases.insert(0, Phrase(*standard_at, known))
     found = [
         chain for chain in islice(chains(flat), _SIZES_MAX)
         if not standard_at or not standard_at[0] <= chain.numbers[0].start < standard_at[1]
     ]  # fmt: skip
-    bearing = _BEARING.search(flat)
+    bearing = _bearing_number(flat, standard_at)
     kinds = _kinds(phrases)
     if not kinds and bearing and bearing["seal"]:
         kinds = ("bearing",)
@@ -98,7 +100,7 @@ def read(text: str) -> Designation | None:
     made = _from_unified(start, flat) or _from_metric(start, found, others)
     made = made or _from_tapping(start, found)
     if made is None and kind == "bearing":
-        made = _from_bearing(start, found, flat)
+        made = _from_bearing(start, found, flat, bearing)
     elif made is None and kind:
         made = _from_bare(start, found, flat) or _from_single(start, flat, phrases, found)
     elif made is None and not kinds and not standard:
@@ -111,7 +113,7 @@ def read(text: str) -> Designation | None:
     made = _asking(made, kinds, heads, found)
     pieces = tuple(sorted(made.pieces))
     span = (min(start for start, _ in pieces), max(end for _, end in pieces))
-    made = settled(made)
+    made = with_standard(settled(made))
     return replace(made, normal=normal(made), pieces=pieces, span=span)
 
 
@@ -180,7 +182,7 @@ def _described(kind: str | None, phrases: list[Phrase], standard: str | None
         heads.remove("button")
     head = heads[0] if heads else None
     drive = facts.get("drive")
-    if facts.get("locks") and kind == "nut":
+    if facts.get("locks") and kind == "nut" and standard not in STANDARDS:
         kind = "lock_nut"
     if facts.get("flange"):
         if head is None:
@@ -188,15 +190,22 @@ def _described(kind: str | None, phrases: list[Phrase], standard: str | None
                     "bush": "flanged"}.get(kind or "")  # fmt: skip
         elif head == "button":
             head, heads = "button_flange", ["button_flange"]
+    if head == "linsen":
+        # German lists say it of ISO 7380 (hexagon socket) and of ISO 7045 (cross recess) alike.
+        if drive in ("hex_socket", "hex") and kind == "screw":
+            head, drive = "button", "hex_socket"
+        elif drive or kind == "tapping_screw":
+            head = "pan"
+        heads = [head]
     if kind == "nut" and drive == "hex" and head is None:
         head = "hex"
+    if drive == "hex" and head and kind in ("screw", "tapping_screw"):
+        drive = None if head == "hex" else "hex_socket"
     if kind and kind not in SCREWS:
         drive = None
     elif head == "socket_cap" and drive in ("slot", "cross"):
         head = "cheese"
-    elif (kind == "set_screw" and drive == "hex") or (
-        head in SOCKET_HEADS and drive in (None, "hex") and kind == "screw"
-    ):
+    elif kind == "screw" and head in SOCKET_HEADS and drive in (None, "hex"):
         drive = "hex_socket"
     return Designation(
         kind or "", head=head, drive=drive,
@@ -298,6 +307,8 @@ def _thread(start: Designation, chain: Chain) -> Designation | None:
         pitch, end = rest[0].value, rest[0].end
         rest = rest[1:]
     length: Number | None = dashed or (rest[0] if rest and start.kind in LONG else None)
+    if length and threads.is_pitch(d, length.value):
+        length = None
     made = replace(
         start, d_mm=d, metric=True, pitch_mm=pitch or threads.coarse_pitch(d),
         length_mm=length.value if length else None,
@@ -352,20 +363,29 @@ def _from_tapping(start: Designation, found: list[Chain]) -> Designation | None:
     return None
 
 
-def _from_bearing(start: Designation, found: list[Chain], flat: str) -> Designation | None:
+def _bearing_number(flat: str, standard_at: tuple[int, int] | None) -> re.Match[str] | None:
+    """The number of a bearing that is not the number of a standard, such as DIN 625."""
+    for found in _BEARING.finditer(flat):
+        # A number alone, such as 6 or 63, is no bearing; MR85 and 688 are.
+        apart = not standard_at or found.end() <= standard_at[0] or found.start() >= standard_at[1]
+        if len(found["code"]) > 2 and apart:
+            return found
+    return None
+
+
+def _from_bearing(
+    start: Designation, found: list[Chain], flat: str, code: re.Match[str] | None
+) -> Designation | None:
     """A bearing by its size, by its number, or by both."""
-    code = _BEARING.search(flat)
     sized = _from_bare(start, found, flat)
     if code and (sized is None or all(
         code.end("code") <= first or code.start("code") >= last
         for first, last in sized.pieces[len(start.pieces) :]
     )):  # fmt: skip
-        # A number alone, such as 6 or 63, is no bearing; MR85 and 688 are, beside the word.
-        said = code["code"].upper()
-        if len(said) > 2:
-            made = sized or start
-            seal = code["seal"].upper() if code["seal"] else None
-            return replace(made, code=said, seal=seal, pieces=_plus(made, *code.span()))
+        made = sized or start
+        seal = code["seal"].upper() if code["seal"] else None
+        return replace(made, code=code["code"].upper(), seal=seal,
+                       pieces=_plus(made, *code.span()))  # fmt: skip
     if sized is None:
         return None
     seal_at = _SEAL.search(flat)
@@ -403,7 +423,8 @@ def _long(start: Designation, chain: Chain) -> tuple[Designation | None, bool]:
     """Diameter and length of a screw, rod or pin."""
     numbers, sure = size_of(chain.numbers, 2)
     d, length = numbers[0].value, numbers[1].value
-    if not 0.9 <= d <= 64 or length <= 0:
+    # No screw is shorter than half its diameter: 4 x 0.5 is a thread, or a misprint.
+    if not 0.9 <= d <= 64 or length <= (d / 2 if start.kind in SCREWS else 0):
         return None, sure
     made = replace(start, d_mm=d, length_mm=length,
                    pieces=_plus(start, numbers[0].start, numbers[1].end))  # fmt: skip
@@ -419,7 +440,7 @@ def _long(start: Designation, chain: Chain) -> tuple[Designation | None, bool]:
         return _ask(metric, 0.5, f"Is it {_an(normal(metric))}?", [normal(metric)]), sure
     if made.kind == "screw":
         heads = ("button", "pan") if made.head == "linsen" else (made.head,)
-        options = [normal(with_standard(replace(metric, head=head))) for head in heads if coarse]
+        options = [spelt(metric, head=head) for head in heads if coarse]
         options.append(spelt(made, kind="tapping_screw", head=heads[-1], drive=None, standard=None))
         said = f"{digits(d)}x{digits(length)}"
         says = f"Is {said} a machine screw with a metric thread, or a tapping screw?"
@@ -532,8 +553,6 @@ def _asking(one: Designation, kinds: tuple[str, ...], heads: tuple[str, ...], fo
     """With the questions that the words leave, and the standard if they leave none."""
     if one.kind in ("screw", "tapping_screw"):
         one = _head(one, heads)
-    if not one.asks:
-        one = with_standard(one)
     if len(kinds) > 1 and one.kind in kinds and not one.asks:
         named = " or ".join(kind.replace("_", " ") for kind in kinds)
         one = _ask(one, 0.6, f"Is it a {named}?", [normal(one), None])
@@ -555,21 +574,14 @@ def _asking(one: Designation, kinds: tuple[str, ...], heads: tuple[str, ...], fo
 
 def _head(one: Designation, heads: tuple[str, ...]) -> Designation:
     if one.head == "linsen":
-        # German lists say it of ISO 7380 (hexagon socket) and of ISO 7045 (cross recess) alike.
-        if one.drive in ("hex_socket", "hex"):
-            return replace(one, head="button", drive="hex_socket")
-        if one.drive or one.kind == "tapping_screw":
-            return replace(one, head="pan")
         if one.asks:
             return one
         return _ask(
             one, 0.5, "Has it a hexagon socket (button head) or a cross recess (pan head)?",
-            [normal(with_standard(replace(one, head="button", drive="hex_socket"))),
+            [spelt(one, head="button", drive="hex_socket"),
              spelt(one, head="pan", drive="cross")],
         )  # fmt: skip
     if one.drive == "hex":
-        if one.head not in (None, "hex"):
-            return replace(one, drive="hex_socket")
         one = replace(one, drive=None)
         if one.head is None and one.kind == "screw":
             return _ask(
@@ -577,9 +589,6 @@ def _head(one: Designation, heads: tuple[str, ...]) -> Designation:
                 [spelt(one, head="hex"), spelt(one, drive="hex_socket")],
             )  # fmt: skip
     if len(heads) > 1:
-        drive = None if one.drive == "hex_socket" else one.drive
-        return _ask(
-            one, 0.5, "More than one head is said. Which is it?",
-            [normal(with_standard(replace(one, head=head, drive=drive))) for head in heads],
-        )  # fmt: skip
+        options = [normal(with_head(one, head)) for head in heads]
+        return _ask(one, 0.5, "More than one head is said. Which is it?", options)
     return one

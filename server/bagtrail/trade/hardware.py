@@ -117,14 +117,35 @@ def with_standard(one: Designation) -> Designation:
 
 def settled(one: Designation) -> Designation:
     """Without facts that are no facts of its kind, or that go without saying."""
-    if one.kind == "tapping_screw" and one.head == "shoulder":
-        return replace(one, head=None)
-    if one.kind == "set_screw" and (one.head or one.drive == "hex_socket"):
-        return replace(one, head=None, drive=None if one.drive == "hex_socket" else one.drive)
-    if one.kind == "nut" and one.form == "thin" and one.head:
-        return replace(one, head=None)
-    if one.kind in NUTS and one.form == ("insert" if one.kind == "nut" else "thin"):
-        return replace(one, form=None)
+    head, drive, form = one.head, one.drive, one.form
+    if one.kind == "set_screw":
+        head, drive = None, None if drive in ("hex", "hex_socket") else drive
+    elif one.kind == "tapping_screw" and head == "shoulder":
+        head = None
+    elif one.kind == "tapping_screw" and head == "linsen":
+        head = "pan"
+    elif one.kind == "nut":
+        form = form if form == "thin" else None
+        head = None if form else head
+    elif one.kind == "lock_nut":
+        form = form if form == "insert" else None
+    if one.kind not in (*SCREWS, "ring") and (one.kind, head) not in VARIETY_WORDS:
+        head = None
+    threaded = one.kind in (*SCREWS, *NUTS, "threaded_rod", "rod")
+    return replace(one, head=head, drive=drive, form=form, left_hand=one.left_hand and threaded)
+
+
+def with_head(one: Designation, head: str | None) -> Designation:
+    """The same screw with another head, and with what follows from it."""
+    if head == one.head:
+        return one
+    known = STANDARDS.get(one.standard or "", {}).get("head")
+    one = replace(one, head=head, drive=None, standard=None if known else one.standard)
+    coarse = threads.coarse_pitch(one.d_mm or 0)
+    if one.kind == "screw" and head in SOCKET_HEADS:
+        one = replace(one, drive="hex_socket")
+        if not one.metric and not one.size:
+            one = replace(one, metric=True, pitch_mm=coarse)
     return one
 
 
@@ -135,7 +156,7 @@ def spelt(one: Designation, **changes: Any) -> str:
 
 def normal(one: Designation) -> str:
     """The one spelling: ``M3x12 cap screw, ISO 4762``, ``5x11x4 bearing``, ``E-ring 5``."""
-    one = settled(one)
+    one = with_standard(settled(one))
     standard = f", {one.standard}" if one.standard else ""
     if one.kind == "ring":
         bore = digits(one.inner_mm or 0)
