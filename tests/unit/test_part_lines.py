@@ -22,6 +22,7 @@ from bagtrail.trade.part_lines import (
     read_all,
 )
 from bagtrail.wire.intake import values_of
+from demo.tarn6.catalogue import PARTS
 
 BUTTON, CAP = "M3x12 button head screw, ISO 7380-1", "M3x12 cap screw, ISO 4762"
 
@@ -81,6 +82,11 @@ CERTAIN = {
     "T6-301 Chassis plate, stainless steel  1": (
         1, "T6-301", "Chassis plate", None, "stainless steel",
     ),
+    "M4 Stoppmutter 10x": (10, None, "M4 Stoppmutter", "M4 lock nut", None),
+    "Pin 2x9.8 x2": (2, None, "Pin 2x9.8", "2x9.8 pin", None),
+    "T6-870 Preload spacer, 4 mm x12": (12, "T6-870", "Preload spacer, 4 mm", None, None),
+    "Receiver box\t1": (1, None, "Receiver box", None, None),
+    "Mount cap (T6-703) x1": (1, "T6-703", "Mount cap", None, None),
     "Body clip x4": (4, None, "Body clip", None, None),
     "106523 Knuckle x2": (2, "106523", "Knuckle", None, None),
     "MR105-2RS bearing x2": (2, None, "MR105-2RS bearing", "MR105-2RS ball bearing", None),
@@ -101,6 +107,36 @@ def test_line_is_read(text):
     assert made.text == text
 
 
+#: How lists write a line.
+STYLES = (
+    "{n} x {number} {name}", "{n}x {number} {name}", "{n} {number} {name}, {material}",
+    "{n} pcs {number} {name}",
+    "{number} {name} x{n}", "{number} {name} ×{n}", "{number} {name}  {n}", "{number} {name} ({n})",
+    "{number} {name} ........ {n}", "{number}\t{name}\t{n}", "{number};{name};{n}",
+    "{number} | {name} | {material} | {n}", "{name} ({number}) x{n}",
+    "• {number} – {name} – {n} pcs",
+    "{name}, part no. {number}, qty {n}", "{n} Stk. {name} ({number})", "- {n} × {number}: {name}",
+    "{number}\t{n}\t{name}\t{material}", "[ ] {number} {name}, {n} off", "{name}\t{number}\t{n}",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_every_part_of_the_demo_kit_is_read_in_every_style(style):
+    for part in PARTS.values():
+        for n in (1, 12):
+            text = style.format(n=n, number=part.number, name=part.name, material=part.material)
+            made = read(text)
+            assert made is not None, text
+            assert (made.quantity, made.number) == (n, part.number), text
+            if "{material}" in style:
+                assert made.material == part.material, text
+            if made.material and "{material}" not in style:
+                assert made.material in part.name, text
+            else:
+                assert made.name == part.name, text
+            assert made.asks == (), text
+
+
 #: Text: the fields that are asked, the first one's options.
 ASKED = {
     "M3x12": (["quantity"], (1,)),
@@ -111,6 +147,7 @@ ASKED = {
     "3x12 x8": (["designation"], ("M3x12 screw", "3x12 tapping screw", "3x12 pin")),
     "4 x 5x11x4": (["designation"], ("5x11x4 bearing", "5x11x4 spacer", "5x11x4 bush")),
     "M3 x 12 x 8": (["quantity"], (8, 1)),
+    "M3x8x2": (["quantity"], (2, 1)),
     "T6-617 Pivot ball 8": (["quantity"], (8, 1)),
     "T6-101 Differential case, aluminium 1": (["quantity"], (1,)),
     "2 Body clips": (["quantity"], (2, 1)),
@@ -118,7 +155,7 @@ ASKED = {
     "2 pcs M3x12 BHCS x8": (["quantity"], (2, 8)),
     "100001 pcs M3 washer": (["quantity"], ()),
     "0 x M3 washer": (["quantity"], ()),
-    "T6-420, T6-421 Knuckles x2": (["number"], ("T6-420", "T6-421")),
+    "T6-420 / T6-421 Knuckles x2": (["number"], ("T6-420", "T6-421")),
     "Front gearbox ......... 12": (["quantity"], (12,)),
 }  # fmt: skip
 
@@ -147,7 +184,7 @@ def test_what_a_line_leaves_open_is_asked_and_not_guessed(text):
         ("Bag 3", HEADING), ("Step 2.1", HEADING), ("Page 12", HEADING), ("Abb. 3", HEADING),
         ("Time: 20 minutes", HEADING),
         ("Front axle", NOTHING), ("", NOTHING), ("   ", NOTHING), ("---", NOTHING),
-        ("43 teeth", NOTHING), ("x" * 501, LONG),
+        ("43 teeth", NOTHING), ("No. 12 Front axle", NOTHING), ("x" * 501, LONG),
     ],
 )  # fmt: skip
 def test_line_that_is_no_part_line_is_none_and_says_why(text, reason):

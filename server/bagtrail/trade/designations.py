@@ -350,7 +350,8 @@ def _ask_length(one: Designation, kind: str) -> Designation:
 
 def _from_tapping(start: Designation, found: list[Chain]) -> Designation | None:
     """ISO 1478: ``ST2.9x9.5``."""
-    if start.kind and start.kind not in SCREWS:
+    known = STANDARDS.get(start.standard or "", {}).get("kind", "tapping_screw")
+    if start.kind not in ("", "screw", "tapping_screw") or known != "tapping_screw":
         return None
     for chain in found:
         if chain.mark == "st" and len(chain.numbers) > 1 and chain.numbers[1].value > 0:
@@ -403,6 +404,7 @@ def _from_bare(start: Designation, found: list[Chain], flat: str) -> Designation
             made, sure = _long(start, chain)
         elif start.kind == "o_ring":
             numbers, sure = size_of(chain.numbers, 2)
+            sure = sure and numbers[-1].gap != " x"
             if numbers[0].value < numbers[1].value and len(chain.numbers) == 3:
                 numbers = chain.numbers[:2]
             made = _across(start, numbers)
@@ -463,9 +465,15 @@ def _across(start: Designation, numbers: tuple[Number, ...]) -> Designation | No
 
 def _round(start: Designation, chain: Chain) -> tuple[Designation | None, bool]:
     numbers, sure = size_of(chain.numbers, 3)
+    if len(chain.numbers) == 2 and numbers[1].gap == " x":
+        # 'Spacer, 4 mm x12' is twelve of them.
+        return None, True
     if len(numbers) == 3:
         values = [number.value for number in numbers]
         apart = numbers[1].gap != numbers[2].gap and len(chain.numbers) == 3
+        if (numbers[1].gap, numbers[2].gap) == ("x", " x") and values[0] < values[1]:
+            # 4x7 x2: a cross that stands with the last number alone makes it a count.
+            return _across(start, numbers[:2]), True
         if values[0] >= values[1]:
             # 4 x 3x8 washer: the first is no bore, so it is a count.
             return _across(start, numbers[1:]), apart and sure
@@ -518,6 +526,8 @@ def _nameless(chain: Chain) -> Designation | None:
     said = "x".join(digits(one) for one in values)
     if len(values) == 2:
         d, length = values
+        if "/" in numbers[0].said:
+            return None
         if not (1 <= d <= 12 and d <= length <= 200):
             return None
         one = Designation("screw", d_mm=d, length_mm=length,
@@ -584,10 +594,11 @@ def _head(one: Designation, heads: tuple[str, ...]) -> Designation:
     if one.drive == "hex":
         one = replace(one, drive=None)
         if one.head is None and one.kind == "screw":
-            return _ask(
-                one, 0.5, "Is the hexagon on the outside of the head, or a socket in it?",
-                [spelt(one, head="hex"), spelt(one, drive="hex_socket")],
-            )  # fmt: skip
+            socket = replace(one, drive="hex_socket")
+            if not one.metric and not one.size:
+                socket = replace(socket, metric=True, pitch_mm=threads.coarse_pitch(one.d_mm or 0))
+            says = "Is the hexagon on the outside of the head, or a socket in it?"
+            return _ask(one, 0.5, says, [spelt(one, head="hex"), normal(socket)])
     if len(heads) > 1:
         options = [normal(with_head(one, head)) for head in heads]
         return _ask(one, 0.5, "More than one head is said. Which is it?", options)

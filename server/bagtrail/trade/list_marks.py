@@ -31,25 +31,26 @@ class Line:
     def __init__(self, text: str) -> None:
         self.text = text
         self.flat = plain(text)
-        self._kept = text
+        #: What nobody has taken yet, in the writing of the text.
+        self.kept = text
         bullet = _BULLET.match(text)
         if bullet and bullet.end() < len(text):
             self.take(0, bullet.end())
 
     def take(self, start: int, end: int) -> None:
         """Keeps these characters from the readers that follow, and from :meth:`left`."""
-        self._kept = self._kept[:start] + " " * (end - start) + self._kept[end:]
+        self.kept = self.kept[:start] + " " * (end - start) + self.kept[end:]
         self.flat = self.flat[:start] + " " * (end - start) + self.flat[end:]
 
     def left(self) -> str:
         """What nobody took, in the writing of the text, with one blank between words."""
-        kept = SEPARATOR.sub(" ", self._kept)
+        kept = SEPARATOR.sub(" ", self.kept)
         if "(" in kept or "[" in kept:
             kept = _EMPTY.sub(" ", kept)
         kept = _BEFORE_MARK.sub(r"\1", " ".join(kept.split()))
         if ",," in kept:
             kept = _MARKS.sub(",", kept)
-        kept = kept.strip(EDGES)
+        kept = kept.strip(EDGES + "/")
         if kept.startswith("(") and kept.endswith(")") and kept.count("(") == 1:
             kept = kept[1:-1].strip()
         return kept
@@ -72,7 +73,7 @@ class Line:
 _LABELLED = re.compile(
     r"(?<![a-zäöüß])(?:part ?(?:no|number|nr|num|#)\.?|p/n|item ?(?:no|number)\.?|"
     r"art(?:ikel|icle)?\.?[ -]?(?:nr|no|nummer|number)\.?|teile?[ -]?(?:nummer|nr)\.?|"
-    r"bestell[ -]?(?:nummer|nr)\.?|best\.?[ -]?nr\.?|nr\.|no\.|ref\.?|#) ?[:=]? ?#?"
+    r"bestell[ -]?(?:nummer|nr)\.?|best\.?[ -]?nr\.?|(?P<loose>nr\.|no\.|ref\.?|#)) ?[:=]? ?#?"
     r"(?P<number>[a-z0-9][a-z0-9./-]{1,29})"
 )
 _TOKEN = re.compile(r"[A-Za-z0-9][A-Za-z0-9./-]{2,29}")
@@ -110,6 +111,9 @@ def part_numbers(line: Line) -> Iterator[Numbered]:
     for found in _LABELLED.finditer(line.flat):
         start = found.start("number")
         said = line.text[start : found.end("number")].rstrip(".-/")
+        if found["loose"] and len(said) < 3:
+            # No. 12 is a place in a drawing, #10 a thread.
+            continue
         if any(one.isdigit() for one in said) and not _NO_NUMBER.fullmatch(said.upper()):
             labelled = True
             yield Numbered(found.start(), start, start + len(said), 1.0)
@@ -149,13 +153,15 @@ _MARKED = tuple(
         rf"\( ?x ?{_COUNT} ?\)|\( ?{_COUNT} ?x ?\)|\[ ?x? ?{_COUNT} ?x? ?\]",
         rf"^ {{0,20}}{_COUNT} ?x ?(?=[^0-9\s.,x])",
         rf"^ {{0,20}}x{_COUNT}(?= )",
+        rf"(?<=[a-zäöüß)] ){_COUNT} ?x {{0,20}}$",
         rf"(?<=[\w)]) ?[:=] ?x?{_COUNT} {{0,20}}$",
     )
 )
 _AROUND = (re.compile(rf"^ {{0,20}}\({_COUNT}\)"), re.compile(rf"\({_COUNT}\) {{0,20}}$"))
-_CROSS_LAST = re.compile(rf"(?<=[ )a-z\"'])x ?{_COUNT} {{0,20}}$")
+_CROSS_LAST = re.compile(rf"(?<=[ )\"'])x ?{_COUNT} {{0,20}}$")
 _CROSS_FIRST = re.compile(rf"^ {{0,20}}{_COUNT} ?x(?= )")
 _AFTER_NUMBER = re.compile(r"[0-9](?: ?mm| ?\")? {0,3}$")
+_GLUED = re.compile(rf"(?<=[0-9])x ?{_COUNT} {{0,20}}$")
 _LAST_OF_SIZE = re.compile(r"( {0,2}x {0,2})[0-9.,]{1,9}(?: ?mm)?$")
 _FIRST = re.compile(rf"^ {{0,20}}{_COUNT}(?= )")
 _LAST = re.compile(rf"(?<=[ ,]){_COUNT} {{0,20}}$")
@@ -221,6 +227,9 @@ def crossed_counts(flat: str, sizes: tuple[tuple[int, int], ...]) -> list[Count]
         found = pattern.search(flat)
         if found and _is_free(found, sizes):
             counts.append(_count(found, 0.5 if _goes_on(flat, found) else 0.95))
+    glued = _GLUED.search(flat)
+    if glued and not counts and _is_free(glued, sizes):
+        counts.append(_count(glued, 0.5))
     return counts
 
 
@@ -262,12 +271,13 @@ _MATERIALS = word_set(
     "alu"
 )
 _OF_MATERIALS = word_set("stainless spring hardened carbon glass zinc plated anodised black nylon")
-_SEGMENT = re.compile(r"[^,;|\t()\[\]]+")
+_SEGMENT = re.compile(r"(?:[^,;|\t()\[\] ]| (?! ))+")
 
 
 def material(line: Line) -> str | None:
     """A material that stands by itself, in a cell, between commas or in brackets; taken from it."""
-    for start, end in [*(found.span() for found in _SEGMENT.finditer(line.flat)), *line.cells()]:
+    for found in _SEGMENT.finditer(line.kept):
+        start, end = found.span()
         if not line.text[:start].strip():
             continue
         said = line.flat[start:end]
@@ -290,10 +300,9 @@ _SENTENCE = word_set(
     "werden ist sind sie es dann wenn nach vor während auf und im zum zur"
 )
 _DOING = word_set(
-    "press fit fix push pull turn tighten insert slide put place attach mount install assemble "
-    "apply use screw check make remove lay hold bend cut drill glue grease oil clean build join "
-    "secure connect thread align adjust measure repeat add note see drücken setzen schrauben "
-    "einsetzen montieren befestigen ziehen schieben drehen kleben prüfen achten"
+    "fit put place attach install assemble apply use make remove lay grease build secure connect "
+    "adjust measure repeat see tighten insert drücken setzen einsetzen montieren befestigen "
+    "schieben kleben prüfen achten"
 )
 _HEADING = re.compile(
     r"(?:bag|beutel|tüte|step|schritt|page|seite|figure|fig|abb|abbildung|section|abschnitt|"

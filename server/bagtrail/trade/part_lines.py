@@ -129,7 +129,8 @@ def _read(text: str, habit: Habit) -> _Reading:
         number, sure = text[chosen.start : chosen.end], chosen.sure
         begins_as_list = not text[: chosen.begin].strip(EDGES + "([*")
         said = tuple(dict.fromkeys(text[one.start : one.end] for one in numbers))
-        line.take(chosen.begin, chosen.end)
+        for one in numbers:
+            line.take(one.begin, one.end)
         if len(said) > 1:
             asks.append(Question("number", "Which of these is the number of the part?", said))
             number, sure = None, 0.6
