@@ -131,8 +131,10 @@ def settled(one: Designation) -> Designation:
         form = form if form == "insert" else None
     if one.kind not in (*SCREWS, "ring") and (one.kind, head) not in VARIETY_WORDS:
         head = None
-    threaded = one.kind in (*SCREWS, *NUTS, "threaded_rod", "rod")
-    return replace(one, head=head, drive=drive, form=form, left_hand=one.left_hand and threaded)
+    hand = one.left_hand and one.kind in (*SCREWS, *NUTS, "threaded_rod", "rod")
+    if (head, drive, form, hand) == (one.head, one.drive, one.form, one.left_hand):
+        return one
+    return replace(one, head=head, drive=drive, form=form, left_hand=hand)
 
 
 def with_head(one: Designation, head: str | None) -> Designation:

@@ -49,6 +49,8 @@ def findings(text: str, name: str) -> tuple[list[Found], list[Unfit]]:
 
 def _clean(line: str) -> str:
     """A line without characters that no record may hold; tabs part its cells and stay."""
+    if line.isprintable():
+        return line
     return "".join(
         character if character.isprintable() or character == "\t" else " " for character in line
     )
