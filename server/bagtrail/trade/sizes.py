@@ -147,10 +147,10 @@ def digits(number: float) -> str:
 
 
 def inches(mm: float) -> str:
-    """A length as inches are written: ``3/8``, ``1-1/4``, ``2``; decimals if it is no 64th."""
+    """A length as inches are written: ``3/8``, ``1-1/4``, ``2``; in ``mm`` if it is no 64th."""
     parts = mm / threads.MM_PER_INCH * 64
     if abs(parts - round(parts)) > 1e-6 or round(parts) == 0:
-        return digits(mm / threads.MM_PER_INCH)
+        return f"{digits(mm)}mm"
     whole, over = divmod(round(parts), 64)
     under = 64
     while over and over % 2 == 0:
