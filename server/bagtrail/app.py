@@ -15,7 +15,18 @@ from . import resources
 from .settings import Settings
 from .storage import work
 from .storage.tables import db
-from .views import api_document, auth, blobs, intakes, kits, labels, records, shell, sync
+from .views import (
+    api_document,
+    archives,
+    auth,
+    blobs,
+    intakes,
+    kits,
+    labels,
+    records,
+    shell,
+    sync,
+)
 from .wire.messages import PROBLEM, PROTOCOL, PUSH_MAX_BYTES
 from .wire.problems import Busy, Invalid, Malformed, Problem
 
@@ -55,7 +66,7 @@ def create_app(settings: Settings) -> Flask:
 
 
 def _views() -> list[Any]:
-    return [sync, records, auth, blobs, kits, labels, intakes, api_document]
+    return [sync, records, auth, blobs, kits, labels, intakes, archives, api_document]
 
 
 def problem_response(body: dict[str, Any]) -> Response:

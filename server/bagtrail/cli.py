@@ -72,6 +72,11 @@ def _parser() -> argparse.ArgumentParser:
     backup.add_argument("file", type=Path, help="a .tar file, made anew")
     restore = add("restore", _restore, "put a backup in place of what is there (server stopped)")
     restore.add_argument("file", type=Path, help="what `bagtrail backup` wrote")
+    out = add("export", _export, "write a kit, or a build with its kit, to one archive")
+    out.add_argument("id", help="of the kit or build, as in its address in the app")
+    out.add_argument("file", type=Path, help="a .zip file, made anew")
+    back = add("import", _import, "bring in a kit or a build from an archive")
+    back.add_argument("file", type=Path, help="what `bagtrail export` or the app wrote")
     compact = add("compact", _compact, "clear away what was deleted long ago")
     compact.add_argument("--days", type=int, default=180, help="deleted so many days ago (180)")
     add("rebuild", _rebuild, "make the tables again from the journal")
@@ -246,6 +251,52 @@ def _restore(settings: Settings, arguments: argparse.Namespace) -> int:
     # The copy may be of an older version of the program.
     with _ready(settings):
         print(f"{arguments.file} is in place. Devices will offer what it lacks when they come by.")
+    return 0
+
+
+def _export(settings: Settings, arguments: argparse.Namespace) -> int:
+    from .domain import devices
+    from .domain.archive import writing
+    from .storage.blobs import BlobStore
+
+    file: Path = arguments.file.absolute()
+    part = file.with_name(f".{file.name}.part")
+    with _ready(settings):
+        workshop = devices.only_workshop()
+        what = writing.kind_of(workshop, arguments.id)
+        store = BlobStore(settings.blob_folder)
+        archive = writing.export(store, settings.data, workshop, what, arguments.id)
+        try:
+            with part.open("wb") as target:
+                target.writelines(archive.chunks)
+            part.replace(file)
+        finally:
+            part.unlink(missing_ok=True)
+    print(f"The {what} is in {arguments.file}, with its history and pictures.")
+    return 0
+
+
+def _import(settings: Settings, arguments: argparse.Namespace) -> int:
+    from .domain import devices, epochs
+    from .domain.archive import bringing, reading
+    from .storage.blobs import BlobStore
+
+    limits = reading.Limits(
+        settings.archive_max_bytes, settings.photo_max_bytes, settings.photo_max_pixels
+    )
+    with _ready(settings):
+        store = BlobStore(settings.blob_folder)
+        workshop = devices.only_workshop()
+        brought = bringing.bring(store, workshop, arguments.file.absolute(), limits)
+        ledger = epochs.current()
+        epochs.remember(settings.epoch_file, ledger.epoch, ledger.seq)
+    if brought.added == brought.photos == 0:
+        print(f"{brought.name} was here already, all of it.")
+    else:
+        print(
+            f"{brought.name} is here: {sum(brought.made.values())} new records,"
+            f" {brought.added} new changes, {brought.photos} new pictures."
+        )
     return 0
 
 

@@ -31,6 +31,7 @@ class Settings:
     for the SQLite file in ``data``.  ``public_url``: scheme, host and port under which devices
     reach the server, without a slash at its end; the only source of addresses on labels and in
     pairing.  ``photo_max_bytes`` in bytes, ``photo_max_pixels`` in pixels (width times height).
+    ``archive_max_bytes``: of an archive that is brought in, and of all that it unpacks to.
     """
 
     data: Path
@@ -42,6 +43,7 @@ class Settings:
     threads: int = 32
     photo_max_bytes: int = 12 * MEGA
     photo_max_pixels: int = 50 * MEGA
+    archive_max_bytes: int = 4_000 * MEGA
     more_hosts: tuple[str, ...] = ()
 
     @property
@@ -107,6 +109,9 @@ class Settings:
             threads=_whole(env, "BAGTRAIL_THREADS", 32, 2, 512),
             photo_max_bytes=_whole(env, "BAGTRAIL_PHOTO_MAX_BYTES", 12 * MEGA, 1_000, 200 * MEGA),
             photo_max_pixels=_whole(env, "BAGTRAIL_PHOTO_MAX_PIXELS", 50 * MEGA, 1_000, 500 * MEGA),
+            archive_max_bytes=_whole(
+                env, "BAGTRAIL_ARCHIVE_MAX_BYTES", 4_000 * MEGA, MEGA, 1_000_000 * MEGA
+            ),
             more_hosts=_hosts(env, "BAGTRAIL_TRUSTED_HOSTS"),
         )
 

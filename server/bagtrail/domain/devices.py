@@ -61,6 +61,15 @@ def claimed() -> bool:
         return _claimed(conn)
 
 
+def only_workshop() -> str:
+    """The workshop of this server.  Raises NotFound if there is none yet."""
+    with reading() as conn:
+        workshop = _only_workshop(conn)
+    if workshop is None:
+        raise NotFound("This server has no workshop yet: open it in a browser first.")
+    return workshop
+
+
 def claim(workshop_name: str, arrival: Arrival) -> tuple[str, str]:
     """Makes a workshop of a new server, with its first device.  Returns (workshop, token).
 

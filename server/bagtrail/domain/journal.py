@@ -7,9 +7,12 @@ the state of its record and projected into its typed row, in one transaction.
 from __future__ import annotations
 
 import json
+import secrets
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any, Literal, NamedTuple
 
 import sqlalchemy as sa
@@ -19,7 +22,7 @@ from ..storage.tables import RECORD_TABLES, purged, record_state
 from ..storage.tables import change as journal
 from ..storage.work import reading, writing
 from ..trade import stamps
-from ..wire.changes import Change
+from ..wire.changes import Change, Foreign
 from ..wire.problems import (
     BelowFloor,
     GroupIncomplete,
@@ -40,6 +43,8 @@ from .projection import Entry
 AHEAD_MAX_MS = 60_000
 #: Ids in one IN clause.
 _CHUNK = 500
+#: Changes of another journal that are held in memory at a time.
+_TAKE_IN = 2_000
 
 
 class Cursor(NamedTuple):
@@ -69,6 +74,18 @@ class Draft(NamedTuple):
     record: str
     set: Mapping[str, Any]
     seen: Sequence[str] | None = None
+
+
+@dataclass(slots=True)
+class Taken:
+    """What came of changes that were taken in.  ``made``: records that were not here before, by
+    type; ``added`` and ``known``: changes; ``cleared``: ids of records that were deleted here and
+    cleared away since, and stay so."""
+
+    made: Counter[str] = field(default_factory=Counter)
+    added: int = 0
+    known: int = 0
+    cleared: set[str] = field(default_factory=set)
 
 
 def now_ms() -> int:
@@ -147,6 +164,33 @@ def write(
         changes.append(change)
     accepted.save()
     return changes
+
+
+def take_in(
+    conn: Connection, workshop: str, changes: Iterable[Foreign], *, now: int | None = None
+) -> Taken:
+    """Takes changes of another journal in, within a writing transaction, whoever made them.
+
+    Each keeps its id, its author, what it supersedes and, unless it is ahead of this server, its
+    stamp; so it comes to what it came to there.  They must be well formed and come in the order in
+    which that journal had them, none twice.  Raises IdReuse, Invalid or OtherWorkshop where one
+    cannot stand here; the caller's transaction is then to be given up.
+    """
+    accepted = _Acceptance(conn, epochs.read(conn), workshop, now_ms() if now is None else now)
+    taken = Taken()
+    rest = iter(changes)
+    while chunk := list(islice(rest, _TAKE_IN)):
+        accepted.take_in(chunk, taken)
+    return taken
+
+
+def history(conn: Connection, workshop: str, records: Container[str]) -> Iterator[Foreign]:
+    """Every change of these records, in order of sequence; a few in memory at a time."""
+    query = sa.select(journal).where(journal.c.workshop_id == workshop).order_by(journal.c.seq)
+    rows = conn.execute(query.execution_options(yield_per=1_000))
+    for row in rows.mappings():
+        if row["record_id"] in records:
+            yield Foreign(_from_row(row), row["claimed_stamp"], row["received_ms"])
 
 
 def remove(conn: Connection, workshop: str, type_: str, record: str) -> list[Change]:
@@ -365,14 +409,50 @@ class _Acceptance:
                 verdicts[index] = verdict
         self.save()
 
-    def add(self, change: Change, verdict: Verdict) -> None:
+    def take_in(self, chunk: Sequence[Foreign], taken: Taken) -> None:
+        """Applies those of another journal's changes that are not here yet, and saves them."""
+        self.load({foreign.change.record for foreign in chunk})
+        known = self._known([foreign.change for foreign in chunk])
+        for change, claimed, received_ms in chunk:
+            earlier = known.get(change.id)
+            if earlier is not None:
+                # Its stamp may have become another on the way; who wrote what has not.
+                if not _same(change, earlier[2]):
+                    raise _reuse(change)
+                taken.known += 1
+                continue
+            problem = self.blocked(change.record, change.type)
+            if isinstance(problem, RecordPurged):
+                taken.cleared.add(change.record)
+                continue
+            if problem is not None:
+                raise problem
+            taken.made[change.type] += change.record not in self._entries
+            taken.added += 1
+            stamp = self._stamp(change, self.entry(change.record, change.type))
+            verdict = Verdict("applied", restamped=stamp if stamp != change.stamp else None)
+            self.add(change, verdict, claimed=claimed, received_ms=min(received_ms, self.now))
+            if change.clock == self.ledger.clock and change.counter > self.ledger.counter:
+                # Counters that this server is yet to give out must not be spent already.
+                self.ledger.clock, self.ledger.counter = secrets.token_hex(8), 0
+        self.save()
+
+    def add(
+        self,
+        change: Change,
+        verdict: Verdict,
+        *,
+        claimed: str | None = None,
+        received_ms: int | None = None,
+    ) -> None:
         """Puts one change into the journal and into its record's state."""
-        claimed = None
+        at_ms = self.now if received_ms is None else received_ms
         if verdict.restamped is not None:
-            claimed, change = change.stamp, change._replace(stamp=verdict.restamped)
+            claimed = claimed or change.stamp
+            change = change._replace(stamp=verdict.restamped)
         self.ledger.seq += 1
         verdict.seq = self.ledger.seq
-        _advance(self._entries[change.record], change, verdict.seq, self.now)
+        _advance(self._entries[change.record], change, verdict.seq, at_ms)
         group_first, group_size = change.group or (None, None)
         self._rows.append(
             {
@@ -388,7 +468,7 @@ class _Acceptance:
                 "supersedes": " ".join(change.supersedes),
                 "group_first": group_first,
                 "group_size": group_size,
-                "received_ms": self.now,
+                "received_ms": at_ms,
             }
         )
 
@@ -396,9 +476,12 @@ class _Acceptance:
         if not self._rows:
             return
         self.conn.execute(journal.insert(), self._rows)
-        touched = (entry for entry in self._entries.values() if entry.touched)
+        touched = [entry for entry in self._entries.values() if entry.touched]
         projection.write(self.conn, touched)
         epochs.save(self.conn, self.ledger)
+        self._rows = []
+        for entry in touched:
+            entry.touched = False
 
     def _stamp(self, change: Change, entry: Entry) -> str:
         floor = merge.floor(entry.state, change.supersedes)

@@ -52,6 +52,31 @@ def keep(
     return kept, new
 
 
+def put_back(
+    store: BlobStore, workshop: str, sha256: str, content: bytes, pixels_max: int
+) -> bool:
+    """Keeps a picture as a server had kept it under this name; returns whether it is new.
+
+    What is kept need not hash to its name: that is of what was sent, before it was made clean.
+    Raises NotAPicture, TooLarge.
+    """
+    if find(workshop, sha256) is not None and store.has(workshop, sha256):
+        return False
+    _take_in(store, workshop, sha256, content, pixels_max)
+    return True
+
+
+def drop(store: BlobStore, workshop: str, names: Iterable[str]) -> None:
+    """Forgets pictures that were kept for records which then did not come."""
+    names = list(names)
+    with writing() as conn:
+        for sha in names:
+            conn.execute(
+                blobs.delete().where(blobs.c.workshop_id == workshop, blobs.c.sha256 == sha)
+            )
+            store.delete(workshop, sha)
+
+
 def mark_stored(workshop: str) -> None:
     """Marks the standing photos whose bytes are here, whichever of the two came first."""
     photo = RECORD_TABLES["photo"]

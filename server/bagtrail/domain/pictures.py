@@ -21,6 +21,8 @@ _FORMATS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 _HARMLESS = {"APP0", "APP2", "APP14"}
 #: PNG chunks that say nothing but how to show it.
 _HARMLESS_CHUNKS = set(b"IHDR PLTE IDAT IEND tRNS gAMA sRGB cHRM sBIT bKGD pHYs".split())
+#: WebP chunks that hold the picture, its transparency and its colour profile.
+_HARMLESS_WEBP = {b"VP8 ", b"VP8L", b"VP8X", b"ALPH", b"ICCP"}
 _END_OF_JPEG = b"\xff\xd9"
 
 
@@ -62,6 +64,12 @@ def clean(content: bytes, pixels_max: int) -> Picture:
     return Picture(content, _FORMATS[format_], *kept.size, smaller)
 
 
+def check(content: bytes, pixels_max: int) -> None:
+    """Raises NotAPicture or TooLarge where :func:`clean` would."""
+    with _opened(content, pixels_max) as image:
+        image.load()
+
+
 @contextmanager
 def _opened(content: bytes, pixels_max: int) -> Iterator[Image.Image]:
     try:
@@ -86,6 +94,8 @@ def _opened(content: bytes, pixels_max: int) -> Iterator[Image.Image]:
 def _is_clean(image: Image.Image, content: bytes) -> bool:
     if image.format == "PNG":
         return _png_chunks(content) <= _HARMLESS_CHUNKS
+    if image.format == "WEBP":
+        return _webp_chunks(content) <= _HARMLESS_WEBP
     if image.format != "JPEG":
         return False
     segments = {name for name, _ in getattr(image, "applist", [])}
@@ -107,6 +117,17 @@ def _png_chunks(content: bytes) -> set[bytes]:
         if kind == b"IEND":
             break
     return kinds if at == len(content) else {b"?"}
+
+
+def _webp_chunks(content: bytes) -> set[bytes]:
+    """Types of the chunks of a WebP (RFC 9649, section 2); b"?" if something hangs behind it."""
+    at, kinds = 12, set()
+    while at + 8 <= len(content):
+        kinds.add(content[at : at + 4])
+        size = int.from_bytes(content[at + 4 : at + 8], "little")
+        at += 8 + size + size % 2
+    whole = 8 + int.from_bytes(content[4:8], "little") == len(content) == at
+    return kinds if whole else {b"?"}
 
 
 def _smooth(image: Image.Image) -> Image.Image:

@@ -32,7 +32,16 @@ _OPEN = {
     "document.problem_kinds",
 }
 #: Calls that a browser makes by itself, where it cannot add a header.
-_PLAIN = {"api-docs.openapi_json", "document.problem_kinds", "sync.events"}
+_PLAIN = {
+    "api-docs.openapi_json",
+    "document.problem_kinds",
+    "sync.events",
+    "archives.kit",
+    "archives.build",
+    "archives.table",
+    "archives.kit_tables",
+    "archives.build_tables",
+}
 
 
 _PROXIES_ADD = (

@@ -6,7 +6,7 @@ import json
 import zlib
 from typing import Any
 
-from flask import Request, request
+from flask import Request, current_app, request
 from flask_smorest import Blueprint
 from webargs.core import missing
 from webargs.flaskparser import FlaskParser
@@ -21,7 +21,10 @@ _LONG = {"sync.Push": PUSH_MAX_BYTES, "intakes.Intakes": max(KINDS.values())}
 
 def hold_to_bounds() -> None:
     """Before a body is read: how long it may be as it travels.  Strangers get to send little."""
-    if request.endpoint != "blobs.Blob":
+    if request.endpoint == "archives.bring":
+        # One byte more: that is where its own words begin.
+        request.max_content_length = current_app.config["BAGTRAIL"].archive_max_bytes + 1
+    elif request.endpoint != "blobs.Blob":
         request.max_content_length = _most(request)
 
 

@@ -21,3 +21,12 @@ class Change(NamedTuple):
     @property
     def id(self) -> str:
         return f"{self.clock}.{self.counter}"
+
+
+class Foreign(NamedTuple):
+    """A change as another journal holds it.  ``claimed``: the stamp that its author gave it, where
+    a server gave it another; ``received_ms``: when a server first had it (ms since 1970)."""
+
+    change: Change
+    claimed: str | None
+    received_ms: int

@@ -109,3 +109,19 @@ class RecordPurged(Problem):
 
 class OtherWorkshop(Problem):
     slug, status, title = "other-workshop", 403, "This belongs to another workshop"
+
+
+class NoArchive(Problem):
+    slug, status, title = "no-archive", 422, "This file is no archive"
+
+
+class ArchiveDamaged(Problem):
+    slug, status, title = "archive-damaged", 422, "This archive is damaged"
+
+
+class ArchiveNewer(Problem):
+    slug, status, title = "archive-newer", 422, "This archive is newer than this program"
+
+
+class NoRoom(Problem):
+    slug, status, title = "no-room", 507, "The server's disk is full"
