@@ -29,6 +29,7 @@ const Builds = screen(() => import("./screens/builds"));
 const NewKit = screen(() => import("./screens/kit-new"));
 const Labels = screen<{ kit: string }>(() => import("./screens/labels"));
 const Devices = screen(() => import("./screens/devices"));
+const Archives = screen(() => import("./screens/archives"));
 const Pair = screen(() => import("./screens/pair"));
 const Path = screen<{ build: string }>(() => import("./screens/path"));
 const Step = screen<{ build: string; step: string }>(() => import("./screens/step"));
@@ -98,6 +99,7 @@ function Screens() {
         <Route path={patterns.labelLower} component={Label} />
         <Route path={patterns.devices} component={Devices} />
         <Route path={patterns.pair} component={Pair} />
+        <Route path={patterns.archives} component={Archives} />
         <Route default component={Nowhere} />
       </Router>
     </Boundary>

@@ -13,6 +13,7 @@ export const patterns = {
   labelLower: "/b/:code",
   devices: "/devices",
   pair: "/pair",
+  archives: "/archives",
 } as const;
 
 export const to = {
@@ -29,4 +30,5 @@ export const to = {
   label: (code: string) => `/B/${encodeURIComponent(code)}`,
   devices: () => "/devices",
   pair: () => "/pair",
+  archives: () => "/archives",
 } as const;

@@ -76,13 +76,7 @@ export function openHttp(fetch: typeof globalThis.fetch, origin = ""): Http {
         };
         const body = await bodyOf(call, headers);
         const init = { method: call.method, headers, ...(body === null ? {} : { body }) };
-        const response = await ask(call.path, init, call.timeoutMs);
-        const media = mediaType(response);
-        if (!response.ok) return await problemOf(response, media);
-        if (response.status === 204) return read(call, null, 204);
-        if (media !== "application/json") return { kind: "notOurs", status: response.status };
-        const text = await response.text();
-        return read(call, parsed(text), response.status);
+        return await replyOf(call, await ask(call.path, init, call.timeoutMs));
       } catch (error) {
         return offline(error);
       }
@@ -101,12 +95,24 @@ export function openHttp(fetch: typeof globalThis.fetch, origin = ""): Http {
   };
 }
 
+/** What a response comes to. Rejects if its body does not arrive. */
+export async function replyOf<T>(
+  call: Pick<Call<T>, "read">,
+  response: Response,
+): Promise<Reply<T>> {
+  const media = mediaType(response);
+  if (!response.ok) return problemOf(response, media);
+  if (response.status === 204) return read(call, null, 204);
+  if (media !== "application/json") return { kind: "notOurs", status: response.status };
+  return read(call, parsed(await response.text()), response.status);
+}
+
 function offline(error: unknown): { kind: "offline"; timedOut: boolean } {
   const timedOut = error instanceof Error && error.name === "TimeoutError";
   return { kind: "offline", timedOut };
 }
 
-function read<T>(call: Call<T>, body: unknown, status: number): Reply<T> {
+function read<T>(call: Pick<Call<T>, "read">, body: unknown, status: number): Reply<T> {
   try {
     return { kind: "ok", value: call.read(body) };
   } catch {

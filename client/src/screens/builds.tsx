@@ -227,6 +227,7 @@ function Workshop() {
         </TagList>
         <Row>
           <QuietButton href={to.newKit()}>{words.builds.startKit}</QuietButton>
+          <QuietButton href={to.archives()}>{words.builds.archives}</QuietButton>
         </Row>
       </section>
     </Page>

@@ -312,6 +312,9 @@ function Exchange() {
             {busy ? text.exchanging : text.exchangeNow}
           </QuietButton>
         )}
+        {standing.kind === "paired" && (
+          <QuietButton href={to.archives()}>{words.builds.archives}</QuietButton>
+        )}
         {unsaved && <SaveCopy />}
         {(standing.kind === "paired" || (standing.kind === "unpaired" && standing.last)) && (
           <TakeCopy />

@@ -198,6 +198,7 @@ export const words = {
     open: (name: string) => `Open ${name}`,
     labels: "Labels",
     kits: "Kits",
+    archives: "Save and bring back",
     buildIt: "Build it",
     buildAgain: "Build again",
     buildStarted: (name: string) => `${name}: begun`,

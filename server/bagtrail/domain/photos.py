@@ -58,11 +58,15 @@ def put_back(
     """Keeps a picture as a server had kept it under this name; returns whether it is new.
 
     What is kept need not hash to its name: that is of what was sent, before it was made clean.
-    Raises NotAPicture, TooLarge.
+    Raises NotAPicture, TooLarge, OSError (disk full, say), with nothing left behind.
     """
     if find(workshop, sha256) is not None and store.has(workshop, sha256):
         return False
-    _take_in(store, workshop, sha256, content, pixels_max)
+    try:
+        _take_in(store, workshop, sha256, content, pixels_max)
+    except BaseException:
+        store.delete(workshop, sha256)
+        raise
     return True
 
 
