@@ -125,6 +125,6 @@ def _group(group: Any, counter: int) -> tuple[int, int] | None:
     if isinstance(group, dict) and group.keys() == {"first", "size"}:
         first, size = group["first"], group["size"]
         whole = type(first) is int and type(size) is int
-        if whole and 2 <= size <= 20_000 and 1 <= first <= counter < first + size <= MAX_COUNTER:
+        if whole and size >= 2 and 1 <= first <= counter < first + size <= MAX_COUNTER:
             return first, size
     raise Invalid("Its group does not hold it.")
