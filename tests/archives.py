@@ -24,7 +24,7 @@ from bagtrail.domain.journal import Draft
 from bagtrail.settings import Settings
 from bagtrail.storage.blobs import BlobStore
 from bagtrail.storage.tables import change as journal_table
-from bagtrail.storage.tables import metadata, record_state
+from bagtrail.storage.tables import metadata, record_state, taken_in
 from bagtrail.storage.work import reading as reading_work
 from bagtrail.storage.work import writing as writing_work
 from bagtrail.trade import codes
@@ -140,6 +140,12 @@ def fill(settings: Settings) -> Shed:
     shed.phone.write("part", named(61), {"kit": named(60), "name": "Not ours"}, NOW)
     shed.exchange()
     photos.mark_stored(workshop)
+    with writing_work() as conn:
+        (named_it,) = [head.id for head in shed.phone.mirror[named(16)] if "part" in head.set]
+        said = {"quantity": [4, named_it], "step": [named(12), named_it]}
+        conn.execute(
+            taken_in.insert().values(record_id=named(16), workshop_id=workshop, fields=said)
+        )
     return shed
 
 
@@ -244,5 +250,6 @@ def everything(settings: Settings) -> tuple[list[Any], list[Any], list[Path]]:
     with reading_work() as conn:
         changes = [tuple(row) for row in conn.execute(sa.select(journal_table))]
         states = [tuple(row) for row in conn.execute(sa.select(record_state))]
+        states += [(row.record_id, str(row.fields)) for row in conn.execute(sa.select(taken_in))]
     kept = [path for path in settings.blob_folder.rglob("*") if path.is_file()]
     return sorted(changes), sorted(states), sorted(kept)

@@ -106,6 +106,11 @@ def test_into_another_workshop_it_comes_as_a_copy_with_its_history(
     for old, new in swaps.items():
         text = text.replace(old, new)
     assert text == _lines(theirs[: len(ours)])
+    remembered = archives.members(first)["intakes.jsonl"].decode()
+    assert remembered.count("\n") == 1
+    for old, new in swaps.items():
+        remembered = remembered.replace(old, new)
+    assert remembered == archives.members(second)["intakes.jsonl"].decode()
     # Shown values and clashes are the same, but for the labels of the bags.
     shown = archives.members(first)["records.jsonl"].decode()
     for old, new in swaps.items():

@@ -361,6 +361,8 @@ def test_what_is_no_picture_is_refused(archive: bytes, workshop: str, settings: 
         ("changes.jsonl", b" " * 4_000_010, "line 1: it is longer"),
         ("records.jsonl", b"null", "line 1: "),
         ("devices.jsonl", b'{"id": 1}', "line 1: A device is an object"),
+        ("intakes.jsonl", b"7", "line 1: What an intake wrote is an object"),
+        ("intakes.jsonl", b'{"record": "x", "fields": {}}', "line 1: What an intake wrote"),
         ("checksums.sha256", b"what", "line 1: it is no checksum"),
     ],
 )
@@ -433,6 +435,26 @@ def test_records_that_are_not_what_the_changes_come_to_are_refused(
         assert "come to something else" in problem.detail
     lacking = {**content, "records.jsonl": content["records.jsonl"].split(b"\n", 1)[1]}
     assert "is missing" in _refused(settings, workshop, archives.repacked(lacking)).detail
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (b'"quantity":[4', b'"quantity":["x"', "quantity cannot be written"),
+        (b'"quantity":[4,', b'"quantity":[4,4,', "a value and the id of a change"),
+        (b"}}\n", b"}}\n" * 2, "line 2"),
+    ],
+)
+def test_what_an_intake_cannot_have_written_is_refused(
+    archive: bytes, workshop: str, settings: Settings, old: bytes, new: bytes, words: str
+) -> None:
+    content = archives.members(archive)
+    said = content["intakes.jsonl"]
+    content["intakes.jsonl"] = said.replace(old, new) if new != old * 2 else said + said
+    assert content["intakes.jsonl"] != said
+    problem = _refused(settings, workshop, archives.repacked(content))
+    assert problem.detail.startswith("intakes.jsonl")
+    assert words in problem.detail
 
 
 def test_a_record_of_something_else_is_refused(

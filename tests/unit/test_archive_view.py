@@ -6,6 +6,7 @@ import csv
 import hashlib
 import io
 import json
+import tracemalloc
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -16,9 +17,12 @@ from flask.testing import FlaskClient
 
 from bagtrail import cli
 from bagtrail.domain import demo
+from bagtrail.domain.archive.writing import export
 from bagtrail.resources import demo_folder
 from bagtrail.settings import Settings
 from bagtrail.storage.blobs import BlobStore
+from bagtrail.storage.tables import blob
+from bagtrail.storage.work import writing
 from bagtrail.wire.records import RECORDS, field_kinds
 from tests import archives
 from tests.conftest import speaking
@@ -188,6 +192,33 @@ def test_a_full_disk_is_told(
     reply = owner.post("/api/archives", data=archive)
     assert reply.status_code == 507
     assert "Nothing was written" in reply.json["detail"]
+
+
+def test_memory_holds_one_picture_at_a_time(
+    app_context: Flask, settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shed = archives.fill(settings)
+    size = 2_000_000
+    for number in range(200, 240):
+        name = f"{number:064x}"
+        row = {"workshop_id": shed.workshop, "sha256": name, "media_type": "image/jpeg",
+               "width_px": 1, "height_px": 1, "size_bytes": size, "stored_ms": 1}  # fmt: skip
+        with writing() as conn:
+            conn.execute(blob.insert().values(row))
+        about = {"build": shed.build, "blob": name, "taken_at": "2026-05-04T18:30:00.000Z"}
+        shed.phone.write("photo", archives.named(number), about, archives.NOW)
+    shed.exchange()
+    monkeypatch.setattr(BlobStore, "has", lambda *_: True)
+    monkeypatch.setattr(BlobStore, "read", lambda *_: bytes(size))
+    archive = export(shed.store, settings.data, shed.workshop, "build", shed.build)
+    tracemalloc.start()
+    try:
+        sent = sum(map(len, archive.chunks))
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert sent > 40 * size
+    assert peak < 4 * size
 
 
 # ---- tables ----

@@ -16,7 +16,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from ...storage.blobs import BlobStore
-from ...storage.tables import RECORD_TABLES, device_clock, purged, record_state
+from ...storage.tables import RECORD_TABLES, device_clock, purged, record_state, taken_in
 from ...storage.work import writing
 from ...trade import codes
 from ...wire.problems import NoRoom
@@ -62,6 +62,7 @@ def bring(store: BlobStore, workshop: str, source: Path | IO[bytes], limits: Lim
                 plan = _plan(conn, workshop, archive)
                 _write_devices(conn, workshop, archive, plan)
                 taken = journal.take_in(conn, workshop, map(plan.change, archive.changes()))
+                _remember_intakes(conn, workshop, archive, plan)
                 _give_codes(conn, workshop, archive, plan)
         except BaseException:
             photos.drop(store, workshop, kept)
@@ -161,6 +162,17 @@ def _write_devices(conn: Connection, workshop: str, archive: Archive, plan: Copy
                 row = {"clock": clock, "device_id": id_, "workshop_id": workshop, "since_ms": now}
                 conn.execute(device_clock.insert().values(row))
     journal.write(conn, workshop, drafts)
+
+
+def _remember_intakes(conn: Connection, workshop: str, archive: Archive, plan: Copying) -> None:
+    """What intakes wrote there counts for records of which none is remembered here."""
+    for record, fields in archive.intakes():
+        id_, here = plan.intake(record, fields)
+        stands = sa.select(record_state.c.id).where(record_state.c.id == id_)
+        known = sa.select(taken_in.c.record_id).where(taken_in.c.record_id == id_)
+        if conn.execute(stands).first() and not conn.execute(known).first():
+            row = {"record_id": id_, "workshop_id": workshop, "fields": here}
+            conn.execute(taken_in.insert().values(row))
 
 
 def _give_codes(conn: Connection, workshop: str, archive: Archive, plan: Copying) -> None:

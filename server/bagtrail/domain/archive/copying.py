@@ -127,6 +127,18 @@ class Copying:
         )
         return Foreign(new, clocks.stamp(claimed) if claimed else None, received_ms)
 
+    def intake(self, record: str, fields: dict[str, list[Any]]) -> tuple[str, dict[str, list[Any]]]:
+        """What an intake wrote to a record, as it is to stand here."""
+        of = self._archive.records[record]
+        salt = self.salts[of.root]
+        if salt is None:
+            return record, fields
+        clocks = self.clocks[salt]
+        values = self._fields(of.type, {name: said[0] for name, said in fields.items()}, clocks)
+        return self.names[record], {
+            name: [values[name], clocks.change(said[1])] for name, said in fields.items()
+        }
+
     def _fields(self, type_: str, fields: Mapping[str, Any], clocks: Clocks) -> dict[str, Any]:
         known = field_kinds(type_) if type_ in RECORDS else {}
         new = {}

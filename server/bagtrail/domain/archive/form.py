@@ -14,9 +14,10 @@ MEDIA_TYPE = "application/vnd.bagtrail.archive+zip"
 
 MIMETYPE, ABOUT, README = "mimetype", "about.json", "README.txt"
 CHANGES, RECORDS, DEVICES = "changes.jsonl", "records.jsonl", "devices.jsonl"
+INTAKES = "intakes.jsonl"
 CHECKSUMS = "checksums.sha256"
 #: Every member but the pictures, in the order in which they are written; checksums come last.
-MEMBERS = (MIMETYPE, README, ABOUT, CHANGES, RECORDS, DEVICES, CHECKSUMS)
+MEMBERS = (MIMETYPE, README, ABOUT, CHANGES, RECORDS, DEVICES, INTAKES, CHECKSUMS)
 
 EXTENSIONS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp"}
 PICTURE = re.compile(r"files/([0-9a-f]{64})\.(jpg|png|webp)")
@@ -42,6 +43,7 @@ with its whole history and its pictures.  It is an ordinary ZIP file.  Text is U
   records.jsonl     every record as it stood: one JSON object a line.  Begin here to read it
   changes.jsonl     the history: every change of every record, oldest first, one object a line
   devices.jsonl     the names of the devices that wrote the changes
+  intakes.jsonl     what was last read from tables and manuals, by record
   files/            the pictures, named by what "blob" of a page or a photo says
   checksums.sha256  SHA-256 of every other member; check with: sha256sum -c checksums.sha256
 

@@ -102,6 +102,10 @@ def moment_ms(text: Any) -> int:
     raise Invalid("A moment is written as 2026-05-04T18:30:00.000Z.")
 
 
+def is_change_id(text: Any) -> bool:
+    return _fits(_ID, text)
+
+
 def _fits(pattern: re.Pattern[str], text: Any) -> bool:
     return isinstance(text, str) and pattern.fullmatch(text) is not None
 

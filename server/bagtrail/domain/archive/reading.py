@@ -29,6 +29,7 @@ from ...wire.problems import (
 )
 from ...wire.records import RECORDS, derived_id, field_kinds
 from .. import merge, pictures
+from ..checks import fields_problem
 from . import form, lines, scope
 
 T = TypeVar("T")
@@ -105,6 +106,11 @@ class Archive:
         for _, words in _lines(self.file, form.CHANGES):
             yield lines.read(words)
 
+    def intakes(self) -> Iterator[tuple[str, dict[str, list[Any]]]]:
+        """What intakes wrote last: ids of records, and by field a value and the id of a change."""
+        for _, words in _lines(self.file, form.INTAKES):
+            yield words["record"], words["fields"]
+
     def picture(self, sha256: str) -> bytes:
         return self.file.read(self.pictures[sha256])
 
@@ -141,6 +147,7 @@ def _checked(file: zipfile.ZipFile, limits: Limits) -> Archive:
         "changes": _read_history(archive),
         "records": len(archive.records),
         "devices": _read_devices(archive),
+        "intakes": _read_intakes(archive),
         "files": len(archive.pictures),
     }
     if counts != read:
@@ -432,6 +439,35 @@ def _check_records(archive: Archive, states: Mapping[str, tuple[str, merge.State
     for id_ in states:
         if id_ not in seen:
             _damaged(form.RECORDS, f"the record {id_} is missing")
+
+
+def _read_intakes(archive: Archive) -> int:
+    """Looks at what intakes wrote last; returns of how many records."""
+    seen: set[str] = set()
+    for at, words in _lines(archive.file, form.INTAKES):
+        record = _at(form.INTAKES, at, lambda words: _intake(archive, words), words)
+        if record in seen:
+            _damaged(f"{form.INTAKES}, line {at}", "the record is there twice")
+        seen.add(record)
+    return len(seen)
+
+
+def _intake(archive: Archive, words: Any) -> str:
+    right = isinstance(words, dict) and words.keys() == {"record", "fields"}
+    record = words["record"] if right else None
+    if not isinstance(record, str) or record not in archive.records:
+        raise Invalid("What an intake wrote is an object of record, one of these, and fields.")
+    fields = words["fields"]
+    if not isinstance(fields, dict) or not all(
+        isinstance(said, list) and len(said) == 2 and lines.is_change_id(said[1])
+        for said in fields.values()
+    ):
+        raise Invalid("What an intake wrote is, for each field, a value and the id of a change.")
+    values = {name: said[0] for name, said in fields.items()}
+    problem = fields_problem(archive.records[record].type, values) if values else None
+    if problem is not None:
+        raise problem
+    return record
 
 
 def _read_devices(archive: Archive) -> int:

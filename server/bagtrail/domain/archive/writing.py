@@ -16,7 +16,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from ...storage.blobs import BlobStore
-from ...storage.tables import RECORD_TABLES, device_clock, record_state
+from ...storage.tables import RECORD_TABLES, device_clock, record_state, taken_in
 from ...storage.tables import blob as blobs
 from ...storage.work import reading
 from ...wire.problems import NotFound
@@ -59,7 +59,8 @@ def export(
     """
     now = journal.now_ms() if now is None else now
     with ExitStack() as stack:
-        spools = [Spool(name, folder) for name in (form.CHANGES, form.RECORDS, form.DEVICES)]
+        names = (form.CHANGES, form.RECORDS, form.DEVICES, form.INTAKES)
+        spools = [Spool(name, folder) for name in names]
         for spool in spools:
             stack.callback(spool.close)
         with reading() as conn:
@@ -102,7 +103,7 @@ def _read(
         for kit in kits:
             types |= scope.records_of(conn, workshop, "kit", kit)
         kits = [kit for kit in kits if kit in types]
-    changes, records, devices = spools
+    changes, records, devices, intakes = spools
     named: set[str] = set()
     clocks: set[str] = set()
     wrote: set[str] = set()
@@ -116,6 +117,7 @@ def _read(
         named.update(_PICTURES.findall(json.dumps(words["set"])))
     _write_records(conn, types, records)
     _write_devices(conn, workshop, clocks, wrote, devices)
+    _write_intakes(conn, workshop, types, intakes)
     pictures = _kept(conn, store, workshop, named)
     table = RECORD_TABLES["workshop"]
     workshop_name = conn.execute(sa.select(table.c.name).where(table.c.id == workshop)).scalar()
@@ -133,6 +135,7 @@ def _read(
             "changes": changes.lines,
             "records": records.lines,
             "devices": devices.lines,
+            "intakes": intakes.lines,
             "files": len(pictures),
         },
     }
@@ -211,6 +214,16 @@ def _write_devices(
             # The present one last.
             own = [clock for clock in own if clock != present] + [present] * (present in own)
             spool.write({"id": device["id"], **about, "clocks": own})
+
+
+def _write_intakes(conn: Connection, workshop: str, types: dict[str, str], spool: Spool) -> None:
+    """What intakes wrote last: by that, the next one knows what people have changed since."""
+    query = sa.select(taken_in.c.record_id, taken_in.c.fields).where(
+        taken_in.c.workshop_id == workshop
+    )
+    for row in conn.execute(query.order_by(taken_in.c.record_id)):
+        if row.record_id in types:
+            spool.write({"record": row.record_id, "fields": row.fields})
 
 
 def _kept(conn: Connection, store: BlobStore, workshop: str, named: set[str]) -> dict[str, str]:
