@@ -66,20 +66,30 @@ def read(words: Any) -> Foreign:
         raise Invalid("What it supersedes is no list of at most 1,024 changes.")
     for superseded in supersedes:
         _id(superseded)
+    stamp, claimed = words["stamp"], words.get("claimed")
+    for one in (stamp, stamp if claimed is None else claimed):
+        if not _fits(_STAMP, one) or stamps.parts(one)[2] != clock:
+            raise Invalid("A stamp is 32 hex digits that end in the clock of its author.")
+    _check_group(words.get("group"), counter)
+    _moment_ms(words["received"])
+    return known(words)
+
+
+def known(words: Mapping[str, Any]) -> Foreign:
+    """The change that a line says which was found to be right before."""
+    clock, counter = words["id"].split(".")
+    group = words.get("group")
     change = Change(
         clock,
-        counter,
-        type_,
-        record,
-        fields,
-        _stamp(words["stamp"], clock),
-        supersedes,
-        _group(words.get("group"), counter),
+        int(counter),
+        words["type"],
+        words["record"],
+        words["set"],
+        words["stamp"],
+        words["supersedes"],
+        (group["first"], group["size"]) if group else None,
     )
-    claimed = words.get("claimed")
-    return Foreign(
-        change, None if claimed is None else _stamp(claimed, clock), moment_ms(words["received"])
-    )
+    return Foreign(change, words.get("claimed"), _moment_ms(words["received"]))
 
 
 def instant(ms: int) -> str:
@@ -88,11 +98,11 @@ def instant(ms: int) -> str:
     return f"{moment}.{ms % 1000:03d}Z"
 
 
-def moment_ms(text: Any) -> int:
+def _moment_ms(text: Any) -> int:
     """Milliseconds since 1970 of a moment.  Raises Invalid."""
     if _fits(_INSTANT, text):
         try:
-            moment = datetime.strptime(text[:19], "%Y-%m-%dT%H:%M:%S").replace(tzinfo=UTC)
+            moment = datetime.fromisoformat(text[:19]).replace(tzinfo=UTC)
             ms = int(moment.timestamp()) * 1000 + int(text[20:23])
         except ValueError:
             pass
@@ -117,18 +127,12 @@ def _id(text: Any) -> tuple[str, int]:
     return clock, int(counter)
 
 
-def _stamp(text: Any, clock: str) -> str:
-    if not _fits(_STAMP, text) or stamps.parts(text)[2] != clock:
-        raise Invalid("A stamp is 32 hex digits that end in the clock of its author.")
-    return str(text)
-
-
-def _group(group: Any, counter: int) -> tuple[int, int] | None:
+def _check_group(group: Any, counter: int) -> None:
     if group is None:
-        return None
+        return
     if isinstance(group, dict) and group.keys() == {"first", "size"}:
         first, size = group["first"], group["size"]
         whole = type(first) is int and type(size) is int
         if whole and size >= 2 and 1 <= first <= counter < first + size <= MAX_COUNTER:
-            return first, size
+            return
     raise Invalid("Its group does not hold it.")

@@ -104,7 +104,7 @@ class Archive:
     def changes(self) -> Iterator[Foreign]:
         """The history, anew each time."""
         for _, words in _lines(self.file, form.CHANGES):
-            yield lines.read(words)
+            yield lines.known(words)
 
     def intakes(self) -> Iterator[tuple[str, dict[str, list[Any]]]]:
         """What intakes wrote last: ids of records, and by field a value and the id of a change."""
