@@ -425,6 +425,39 @@ def test_a_change_that_is_there_twice_or_changes_its_type_is_refused(
         assert words in _refused(settings, workshop, archives.repacked(spoiled)).detail
 
 
+@pytest.mark.parametrize("deep", [200, 450, 900])
+def test_a_record_that_is_nested_too_deeply_is_refused(
+    archive: bytes, workshop: str, settings: Settings, deep: int
+) -> None:
+    content = archives.members(archive)
+    nested = b"[" * deep + b"]" * deep
+    content["records.jsonl"] = content["records.jsonl"].replace(
+        b'"scale":"1:6"', b'"scale":' + nested
+    )
+    problem = _refused(settings, workshop, archives.repacked(content))
+    assert isinstance(problem, ArchiveDamaged)
+
+
+def test_pictures_that_another_import_gave_up_are_kept_all_the_same(
+    archive: bytes, workshop: str, settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from bagtrail.domain import photos
+
+    store = BlobStore(settings.blob_folder)
+    names = [n.split("/")[1].split(".")[0] for n in archives.members(archive) if "files/" in n]
+    real = journal.take_in
+
+    def meanwhile(*about: Any, **more: Any) -> Any:
+        taken = real(*about, **more)
+        for name in names:
+            store.delete(workshop, name)
+        return taken
+
+    monkeypatch.setattr(journal, "take_in", meanwhile)
+    archives.bring(settings, workshop, archive)
+    assert all(photos.fetch(store, workshop, name, "")[0] for name in names)
+
+
 def test_records_that_are_not_what_the_changes_come_to_are_refused(
     archive: bytes, workshop: str, settings: Settings
 ) -> None:

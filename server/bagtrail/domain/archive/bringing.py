@@ -67,6 +67,10 @@ def bring(store: BlobStore, workshop: str, source: Path | IO[bytes], limits: Lim
         except BaseException:
             photos.drop(store, workshop, kept)
             raise
+        for sha256 in archive.pictures:
+            # The same archive may have been brought in beside this one, and given up.
+            if not store.has(workshop, sha256):
+                photos.put_back(store, workshop, sha256, archive.picture(sha256), limits.pixels_max)
     photos.mark_stored(workshop)
     return Brought(
         archive.name,

@@ -135,6 +135,8 @@ def opened(source: Path | IO[bytes], limits: Limits) -> Iterator[Archive]:
             yield _checked(file, limits)
         except zipfile.BadZipFile as why:
             raise ArchiveDamaged(f"{why}. {_MEND}") from why
+        except RecursionError:
+            raise ArchiveDamaged(f"A line of it is nested too deeply. {_MEND}") from None
 
 
 def _checked(file: zipfile.ZipFile, limits: Limits) -> Archive:
@@ -285,7 +287,7 @@ def _said(file: zipfile.ZipFile, about: Mapping[str, Any]) -> Archive:
     }
     return Archive(
         file,
-        cast(str, name),
+        cast(str, name)[:120],
         shop["id"],
         str(shop.get("name") or ""),
         cast(list[str], kits),
