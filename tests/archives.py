@@ -19,7 +19,8 @@ import sqlalchemy as sa
 from PIL import Image
 
 from bagtrail.domain import devices, epochs, journal, photos
-from bagtrail.domain.archive import bringing, reading, writing
+from bagtrail.domain.archive import bringing, writing
+from bagtrail.domain.archive import members as in_members
 from bagtrail.domain.journal import Draft
 from bagtrail.settings import Settings
 from bagtrail.storage.blobs import BlobStore
@@ -32,7 +33,7 @@ from bagtrail.wire.records import derived_id
 from tests.devices import SimDevice
 
 NOW = 1_790_000_000_000
-LIMITS = reading.Limits(4_000_000_000, 12_000_000, 50_000_000)
+LIMITS = in_members.Limits(4_000_000_000, 12_000_000, 50_000_000)
 
 
 def picture(seed: int, kind: str = "JPEG") -> bytes:

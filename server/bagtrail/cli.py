@@ -278,10 +278,10 @@ def _export(settings: Settings, arguments: argparse.Namespace) -> int:
 
 def _import(settings: Settings, arguments: argparse.Namespace) -> int:
     from .domain import devices, epochs
-    from .domain.archive import bringing, reading
+    from .domain.archive import bringing, members
     from .storage.blobs import BlobStore
 
-    limits = reading.Limits(
+    limits = members.Limits(
         settings.archive_max_bytes, settings.photo_max_bytes, settings.photo_max_pixels
     )
     with _ready(settings):

@@ -24,7 +24,7 @@ from hypothesis import settings as example
 from hypothesis import strategies as st
 
 from bagtrail.domain import epochs, journal
-from bagtrail.domain.archive import bringing, form, reading
+from bagtrail.domain.archive import bringing, form, members
 from bagtrail.settings import Settings
 from bagtrail.storage.blobs import BlobStore
 from bagtrail.wire.problems import (
@@ -291,7 +291,7 @@ def test_a_member_that_claims_another_size_is_refused(
 def test_members_that_unpack_to_too_much_together_are_refused(
     archive: bytes, workshop: str, settings: Settings
 ) -> None:
-    limits = reading.Limits(20_000, 12_000_000, 50_000_000)
+    limits = members.Limits(20_000, 12_000_000, 50_000_000)
     with pytest.raises(TooLarge) as raised:
         bringing.bring(BlobStore(settings.blob_folder), workshop, io.BytesIO(archive), limits)
     assert "BAGTRAIL_ARCHIVE_MAX_BYTES" in raised.value.detail

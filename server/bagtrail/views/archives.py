@@ -9,7 +9,7 @@ from typing import IO, Any
 from flask import Response, request
 
 from ..domain import epochs
-from ..domain.archive import bringing, reading, tables, writing
+from ..domain.archive import bringing, members, tables, writing
 from ..wire.archives import ArchiveReply, TableQuery
 from ..wire.messages import PROBLEM, ProblemMessage
 from ..wire.problems import NoRoom, NotFound, TooLarge
@@ -47,7 +47,7 @@ def build_archive(build: Any) -> Response:
 def bring() -> dict[str, Any]:
     """Brings an archive in: its bytes are the body.  Again changes nothing."""
     own = settings()
-    limits = reading.Limits(own.archive_max_bytes, own.photo_max_bytes, own.photo_max_pixels)
+    limits = members.Limits(own.archive_max_bytes, own.photo_max_bytes, own.photo_max_pixels)
     with tempfile.TemporaryFile(dir=own.data) as file:
         _receive(file, own.archive_max_bytes)
         brought = bringing.bring(store(), caller().workshop, file, limits)

@@ -23,8 +23,10 @@ from ...wire.problems import NoRoom
 from .. import journal, photos
 from ..journal import Draft
 from . import copying, lines
+from .content import Archive
 from .copying import Copying
-from .reading import Archive, Limits, opened
+from .members import Limits
+from .reading import opened
 
 
 @dataclass(frozen=True, slots=True)

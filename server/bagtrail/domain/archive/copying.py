@@ -18,7 +18,7 @@ from marshmallow import fields as kinds
 from ...wire.changes import Change, Foreign
 from ...wire.fields import CHANGE_PATTERN, Ref
 from ...wire.records import RECORDS, derived_id, field_kinds
-from .reading import Archive
+from .content import Archive
 
 _CHANGE = re.compile(CHANGE_PATTERN)
 #: Digits of a clock that a copy keeps, so that clocks sort among each other as they did.
