@@ -28,6 +28,9 @@ function screen<P>(load: () => Promise<{ default: Screen<P> }>): Screen<P> {
 const Builds = screen(() => import("./screens/builds"));
 const NewKit = screen(() => import("./screens/kit-new"));
 const Labels = screen<{ kit: string }>(() => import("./screens/labels"));
+const Kit = screen<{ kit: string }>(() => import("./screens/kit"));
+const KitStep = screen<{ kit: string; step: string }>(() => import("./screens/kit-step"));
+const KitTable = screen<{ kit: string; what: string }>(() => import("./screens/kit-table"));
 const Devices = screen(() => import("./screens/devices"));
 const Archives = screen(() => import("./screens/archives"));
 const Pair = screen(() => import("./screens/pair"));
@@ -91,6 +94,9 @@ function Screens() {
         <Route path={patterns.builds} component={Builds} />
         <Route path={patterns.newKit} component={NewKit} />
         <Route path={patterns.labels} component={Labels} />
+        <Route path={patterns.kit} component={Kit} />
+        <Route path={patterns.kitStep} component={KitStep} />
+        <Route path={patterns.kitTable} component={KitTable} />
         <Route path={patterns.path} component={Path} />
         <Route path={patterns.step} component={Step} />
         <Route path={patterns.bag} component={Bag} />

@@ -94,16 +94,20 @@ export class FakeStore implements Store {
     field: keyof RecordFields[T] & string,
     value: string,
   ): readonly View<T>[] {
-    return this.all(type).filter(
-      (view) => (view.values as Record<string, unknown>)[field] === value,
-    );
+    return this.all(type).filter((view) => {
+      const held = (view.values as Record<string, unknown>)[field];
+      return Array.isArray(held) ? held.includes(value) : held === value;
+    });
   }
 
   bagsByCode(code: string): Promise<readonly View<"bag">[]> {
     return Promise.resolve(this.where("bag", "code", code));
   }
 
-  write(drafts: readonly Draft[]): Promise<void> {
+  write(
+    drafts: readonly Draft[],
+    { remove = [] }: { together?: boolean; remove?: readonly View[] } = {},
+  ): Promise<void> {
     if (this.failNext) {
       const error = this.failNext;
       this.failNext = null;
@@ -111,6 +115,7 @@ export class FakeStore implements Store {
     }
     this.written.push([...drafts]);
     for (const draft of drafts) this.put(draft.type, draft.id, draft.set);
+    for (const { type, id } of remove) this.put(type, id, { deleted: [] });
     this.version.value += 1;
     return Promise.resolve();
   }

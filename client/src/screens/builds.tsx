@@ -159,6 +159,9 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
     <Tag title={name} level={3} note={words.builds.counts(bags, steps)}>
       <Clashes view={kit} labels={words.builds.fields} />
       <Rename view={kit} most={120}>
+        <QuietButton href={to.kit(kit.id)} label={`${words.builds.edit}: ${name}`}>
+          {words.builds.edit}
+        </QuietButton>
         <QuietButton href={to.labels(kit.id)} label={`${words.builds.labels}: ${name}`}>
           {words.builds.labels}
         </QuietButton>

@@ -22,7 +22,7 @@ import { Cautions } from "./bench/cautions";
 import { Choice } from "./bench/choice";
 import { AskReading, Dimension, readingsOf } from "./bench/dimension";
 import { Figure } from "./bench/figure";
-import { AfterDone, Otherwise, type Way, Word } from "./bench/finish";
+import { AfterDone, EditStep, Otherwise, type Way, Word } from "./bench/finish";
 import { moveTo } from "./bench/here";
 import { Joints, alike } from "./bench/joint";
 import { LayOut } from "./bench/lay-out";
@@ -380,10 +380,15 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
                 <QuietButton onTap={() => reopen(words.step.reopened(number))}>
                   {words.step.notDone}
                 </QuietButton>
+                <EditStep view={view} />
               </Row>
             </section>
+          ) : state === "left_out" ? (
+            <Row>
+              <EditStep view={view} />
+            </Row>
           ) : (
-            state !== "left_out" && <Otherwise work={work} view={view} />
+            <Otherwise work={work} view={view} />
           )}
         </div>
       </div>

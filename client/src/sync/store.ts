@@ -106,7 +106,10 @@ export class RecordStore implements Store {
       .filter((view) => view.values.code === code);
   }
 
-  write(drafts: readonly Draft[], options: { together?: boolean } = {}): Promise<void> {
+  write(
+    drafts: readonly Draft[],
+    { remove = [], ...options }: { together?: boolean; remove?: readonly RecordKey[] } = {},
+  ): Promise<void> {
     const bySame = new Map<string, { type: string; id: string; set: Record<string, unknown> }>();
     for (const { type, id, set } of drafts) {
       const key = `${type}:${id}`;
@@ -119,6 +122,7 @@ export class RecordStore implements Store {
     const intents = [...bySame.values()]
       .filter(({ set }) => Object.keys(set).length > 0)
       .map(({ type, id, set }) => this.#intend(type, id, () => set));
+    intents.push(...remove.map(({ type, id }) => this.#intend(type, id, deletion)));
     return this.#save(intents, options);
   }
 

@@ -46,8 +46,12 @@ export interface Store {
   /**
    * Writes drafts as changes of this device. Resolves when the IndexedDB transaction is complete;
    * rejects with StorageFailure (nothing saved) otherwise. `together`: all or none on the server.
+   * `remove`: records to delete, as this device sees them now, in the same transaction.
    */
-  write(drafts: readonly Draft[], options?: { together?: boolean }): Promise<void>;
+  write(
+    drafts: readonly Draft[],
+    options?: { together?: boolean; remove?: readonly View[] },
+  ): Promise<void>;
   /** Marks records deleted, as this device sees them now. */
   remove(views: readonly View[]): Promise<void>;
   /** Keeps or deletes a record that was deleted here and changed there. */

@@ -1,5 +1,6 @@
 /** The end of a step: done, with a photo and a word if the builder likes; held; left out. */
 import { useState } from "preact/hooks";
+import { to } from "../../routes";
 import {
   BigButton,
   Field,
@@ -98,6 +99,13 @@ export function AfterDone(props: {
   );
 }
 
+/** Where the step itself is put right: what the manual has of it. */
+export function EditStep({ view }: { view: StepView }) {
+  const { kit } = view.step.values;
+  if (!kit) return null;
+  return <QuietButton href={to.kitStep(kit, view.step.id)}>{words.step.edit}</QuietButton>;
+}
+
 /** Holding a step with what holds it, and leaving it out. */
 export function Otherwise({ work, view }: { work: Work; view: StepView }) {
   const jot = useJotting(`hold/${work.build}/${view.step.id}`);
@@ -134,6 +142,7 @@ export function Otherwise({ work, view }: { work: Work; view: StepView }) {
           <Row>
             <QuietButton onTap={hold}>{words.step.hold}</QuietButton>
             <QuietButton onTap={leaveOut}>{words.step.leaveOut}</QuietButton>
+            <EditStep view={view} />
           </Row>
         </div>
       )}
