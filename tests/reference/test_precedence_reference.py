@@ -1,8 +1,10 @@
 """Order of things some of which come before others, against networkx.
 
-Source: networkx, ``lexicographical_topological_sort`` (Kahn's algorithm with a sort key) and
-``find_cycle``.  ``precedence.json`` beside this file is what networkx says of these graphs; the
-client's ``core.precedence.test.ts`` compares its own order with it.
+Source: networkx, ``lexicographical_topological_sort`` (Kahn's algorithm with a sort key),
+``find_cycle``, ``shortest_path`` (what a new pair would close into a ring) and
+``topological_generations`` (the columns of a drawing).  ``precedence.json`` beside this file is
+what networkx says of these graphs; the client's ``core.precedence.test.ts`` and
+``core.pairs.test.ts`` compare what they find with it.
 
     python tests/reference/test_precedence_reference.py      writes precedence.json
 """
@@ -27,7 +29,37 @@ def answer(things: list[dict[str, Any]], pairs: list[dict[str, str]]) -> dict[st
         order = list(nx.lexicographical_topological_sort(graph, key=keys.__getitem__))
     except nx.NetworkXUnfeasible:
         order = None
-    return {"things": things, "pairs": pairs, "order": order}
+    return {
+        "things": things,
+        "pairs": pairs,
+        "order": order,
+        "closing": closing(graph),
+        "generations": generations(graph),
+    }
+
+
+def closing(graph: nx.DiGraph) -> list[dict[str, Any]]:
+    """For some pairs: how many things stand on the shortest way from ``then`` back to ``first``."""
+    rng = random.Random(graph.number_of_edges() * 1000 + graph.number_of_nodes())
+    nodes = sorted(graph)
+    found = []
+    for _ in range(6 if nodes else 0):
+        first, then = rng.choice(nodes), rng.choice(nodes)
+        try:
+            count = len(nx.shortest_path(graph, then, first))
+        except nx.NetworkXNoPath:
+            count = None
+        found.append({"first": first, "then": then, "nodes": count})
+    return found
+
+
+def generations(graph: nx.DiGraph) -> list[list[str]] | None:
+    """Things that take part in pairs, each behind all that come before it; null with a cycle."""
+    part = graph.subgraph([node for node in graph if graph.degree(node)])
+    try:
+        return [sorted(generation) for generation in nx.topological_generations(part)]
+    except nx.NetworkXUnfeasible:
+        return None
 
 
 def graphs() -> list[dict[str, Any]]:
@@ -59,6 +91,9 @@ def test_precedence_fixture_is_what_networkx_says():
     assert kept == graphs()
     assert any(graph["order"] is None for graph in kept)
     assert any(graph["order"] for graph in kept)
+    ways = [one["nodes"] for graph in kept for one in graph["closing"]]
+    assert None in ways
+    assert max(way or 0 for way in ways) > 3
 
 
 if __name__ == "__main__":

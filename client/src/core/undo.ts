@@ -1,7 +1,7 @@
 /**
  * Undo and redo of edits to records that other devices write, too.
  *
- * An edit is kept as what it did to each record. Undoing one is a new change that writes the
+ * An edit is kept as what it did to each record, one deed for each. Undoing one is a new change that writes the
  * earlier values, deletes what was added and brings back what was deleted. What somebody else has
  * written since stays as it is, and is named. Pure: whoever calls writes and keeps the stack.
  */
@@ -52,27 +52,31 @@ function same(a: unknown, b: unknown): boolean {
 
 /**
  * What an edit does to the records as `look` shows them now: drafts of records that are not there
- * add them, values that stand already are left out. `remove` names records to delete.
+ * add them, values that stand already are left out. `remove` names records to delete, none of
+ * which is drafted, too.
  */
 export function deedsOf(writing: Writing, look: Look): Deed[] {
   const deeds: Deed[] = [];
-  const now = new Map<string, Fields>();
+  // One deed for each record, however often it is drafted.
+  const sets = new Map<string, RecordName & { set: Fields }>();
   for (const { type, id, set } of writing.drafts) {
     const key = `${type}:${id}`;
-    const known = now.get(key) ?? look(type, id);
+    sets.set(key, { type, id, set: { ...sets.get(key)?.set, ...set } });
+  }
+  for (const { type, id, set } of sets.values()) {
+    const known = look(type, id);
     if (!known) {
       deeds.push({ kind: "add", type, id, values: set });
-    } else {
-      const changed = Object.keys(set).filter((field) => !same(known[field], set[field]));
-      if (changed.length === 0) continue;
-      const of = (from: Fields) =>
-        Object.fromEntries(changed.map((field) => [field, from[field] ?? null]));
-      deeds.push({ kind: "set", type, id, before: of(known), after: of(set) });
+      continue;
     }
-    now.set(key, { ...known, ...set });
+    const changed = Object.keys(set).filter((field) => !same(known[field], set[field]));
+    if (changed.length === 0) continue;
+    const of = (from: Fields) =>
+      Object.fromEntries(changed.map((field) => [field, from[field] ?? null]));
+    deeds.push({ kind: "set", type, id, before: of(known), after: of(set) });
   }
   for (const { type, id } of writing.remove) {
-    const values = now.get(`${type}:${id}`) ?? look(type, id);
+    const values = look(type, id);
     if (values) deeds.push({ kind: "remove", type, id, values });
   }
   return deeds;
@@ -127,20 +131,13 @@ function plan(deeds: readonly Deed[], look: Look, turn: (deed: Deed) => Turn): S
   const drafts: (RecordName & { set: Fields })[] = [];
   const remove: RecordName[] = [];
   const left: Left[] = [];
-  // What this very plan has written already counts as standing.
-  const now = new Map<string, Fields>();
-  const shown = (type: string, id: string) => now.get(`${type}:${id}`) ?? look(type, id);
-  const write = (type: string, id: string, set: Fields) => {
-    drafts.push({ type, id, set });
-    now.set(`${type}:${id}`, { ...shown(type, id), ...set });
-  };
   for (const deed of deeds) {
     const { type, id } = deed;
-    const values = shown(type, id);
+    const values = look(type, id);
     const what = turn(deed);
     if (what.kind === "add") {
       // Here again already: somebody else brought it back.
-      if (!values) write(type, id, { deleted: null });
+      if (!values) drafts.push({ type, id, set: { deleted: null } });
       continue;
     }
     if (!values) {
@@ -159,7 +156,7 @@ function plan(deeds: readonly Deed[], look: Look, turn: (deed: Deed) => Turn): S
       if (same(values[field], what.from[field])) set[field] = to;
       else left.push({ type, id, field });
     }
-    if (Object.keys(set).length > 0) write(type, id, set);
+    if (Object.keys(set).length > 0) drafts.push({ type, id, set });
   }
   return { drafts, remove, left };
 }
