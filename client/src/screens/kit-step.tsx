@@ -139,7 +139,7 @@ function Own({ editor, step, steps }: Part & { steps: readonly View<"step">[] })
       <h2 id="own">{text.own}</h2>
       <div class="kit-pair-of-fields">
         <Kept editor={editor} view={step} field="number" />
-        <Kept editor={editor} view={step} field="minutes" hint={kitWords.hints.minutes} />
+        <Kept editor={editor} view={step} field="minutes" />
       </div>
       {twice(steps).has(step.id) && <p class="kit-warn">{kitWords.twice.step}</p>}
       <Kept editor={editor} view={step} field="title" />
@@ -653,7 +653,9 @@ function OperationOrder({ editor, step }: Part) {
           id,
           order: values.order ?? null,
           name: `${at + 1} ${kitWords.quoted(values.text ?? "")}`,
+          label: `${at + 1} ${values.text ?? ""}`,
           short: `${at + 1} ${values.text ?? ""}`,
+          button: `${at + 1} ${values.text ?? ""}`,
         }))}
       />
     </Fold>

@@ -8,7 +8,6 @@ import { useArriving } from "./bench/work";
 import { tableOf } from "./kit/columns";
 import { Grid } from "./kit/grid";
 import { TABLES, type TableName } from "./kit/tables";
-import { UndoBar } from "./kit/undo-bar";
 import { useEditor, useKit } from "./kit/use-editor";
 import "./kit.css";
 
@@ -46,26 +45,25 @@ function Loaded({ kit, what }: { kit: View<"kit">; what: TableName }) {
   const name = kit.values.name ?? "";
   const title = text.title(kitWords.tables[what], name);
   return (
-    <Page
-      title={title}
+    <Grid
+      key={what}
+      editor={editor}
+      table={table}
+      label={title}
+      jot={`${kit.id}/${what}`}
       back={to.kit(kit.id)}
       backLabel={name}
-      actions={<UndoBar editor={editor} />}
     >
-      <Row>
-        {TABLES.filter((one) => one !== what).map((one) => (
-          <QuietButton key={one} href={to.kitTable(kit.id, one)}>
-            {kitWords.tables[one]}
-          </QuietButton>
-        ))}
-      </Row>
-      <Grid
-        key={what}
-        editor={editor}
-        table={table}
-        label={title}
-        jot={`${kit.id}/${what}`}
-      />
-    </Page>
+      <section class="block">
+        <h2>{text.others}</h2>
+        <Row>
+          {TABLES.filter((one) => one !== what).map((one) => (
+            <QuietButton key={one} href={to.kitTable(kit.id, one)}>
+              {kitWords.tables[one]}
+            </QuietButton>
+          ))}
+        </Row>
+      </section>
+    </Grid>
   );
 }

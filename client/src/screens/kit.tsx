@@ -336,6 +336,8 @@ function StepOrder({ editor, steps }: { editor: Editor; steps: readonly View<"st
           order: values.order ?? null,
           name: kitWords.stepName(values.number ?? ""),
           short: [values.number, values.title].filter(Boolean).join(" "),
+          button: values.number ?? "",
+          label: [kitWords.stepName(values.number ?? ""), values.title].filter(Boolean).join(": "),
         }))}
       />
     </Fold>

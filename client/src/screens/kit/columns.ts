@@ -86,6 +86,12 @@ export function tableOf(store: Store, kit: string, what: TableName, workshop: st
   const siblings = (): readonly View[] => store.where(type, "kit" as never, kit) as readonly View[];
   const ordered = (n: number) => behind(siblings().map(placed), n).map((order) => ({ kit, order }));
   const rows = (): readonly View[] => inOrder(siblings());
+  /** Step by step; what belongs to none comes last. */
+  const byStep = (): readonly View[] => {
+    const place = new Map(inOrder(store.where("step", "kit", kit)).map(({ id }, at) => [id, at]));
+    const of = ({ values }: View) => place.get(String((values as Values).step)) ?? place.size;
+    return inOrder(siblings()).sort((a, b) => of(a) - of(b));
+  };
 
   switch (what) {
     case "bags":
@@ -138,7 +144,7 @@ export function tableOf(store: Store, kit: string, what: TableName, workshop: st
     case "part_lines":
       return {
         type,
-        rows,
+        rows: byStep,
         along: ordered,
         columns: [
           ref("part", 30, "part", ["number", "name"], true),
@@ -152,13 +158,7 @@ export function tableOf(store: Store, kit: string, what: TableName, workshop: st
         type,
         along: ordered,
         columns: [ref("step", 10, "step", ["number"], true), column("text", 60)],
-        rows() {
-          const place = new Map(
-            inOrder(store.where("step", "kit", kit)).map(({ id }, at) => [id, at]),
-          );
-          const of = (view: View) => place.get((view as View<"operation">).values.step ?? "") ?? 1e9;
-          return inOrder(siblings()).sort((a, b) => of(a) - of(b));
-        },
+        rows: byStep,
       };
   }
 }

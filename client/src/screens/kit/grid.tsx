@@ -3,11 +3,12 @@
  * WAI-ARIA Authoring Practices Guide (W3C), 'data grid' with editing. Only the rows in sight are in
  * the document, and the one that has the focus.
  */
+import type { ComponentChildren } from "preact";
 import { useEffect, useId, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { parseTable, planPaste, tableText } from "../../core/sheet";
 import type { Takings } from "../../core/belongs";
 import type { Draft, View } from "../../sync/types";
-import { Field, QuietButton, Row, Sheet, say, useBench } from "../../ui/parts";
+import { Field, Page, QuietButton, Sheet, say, useBench } from "../../ui/parts";
 import { kitWords } from "../../ui/words-kit";
 import { newId, useJotting } from "../bench/work";
 import type { TableColumn, TableOf } from "./columns";
@@ -15,6 +16,7 @@ import { jotKey } from "./kept";
 import { AskRemove, removeAll, takingsOf } from "./list";
 import { nameOf } from "./names";
 import { UnfitPaste, type Pending } from "./unfit";
+import { UndoBar } from "./undo-bar";
 import type { Editor } from "./use-editor";
 
 const text = kitWords.table;
@@ -62,7 +64,16 @@ function parseDraft(jotted: string): Record<string, string> {
   }
 }
 
-export function Grid(props: { editor: Editor; table: TableOf; label: string; jot: string }) {
+export function Grid(props: {
+  editor: Editor;
+  table: TableOf;
+  label: string;
+  jot: string;
+  back: string;
+  backLabel: string;
+  /** Below the table. */
+  children: ComponentChildren;
+}) {
   const { store, jotter } = useBench();
   const { editor, table } = props;
   const { columns, type } = table;
@@ -440,11 +451,51 @@ export function Grid(props: { editor: Editor; table: TableOf; label: string; jot
     ...columns.map(({ wide }, i) => `min(${wide + 2}ch, ${i === 0 ? "38vw" : "70vw"})`),
   ].join(" ");
 
+  const actions = (
+    <UndoBar editor={editor} many>
+      <QuietButton onTap={() => begin(at)} label={text.editOf}>
+        {text.edit}
+      </QuietButton>
+      <QuietButton
+        pressed={extending}
+        label={text.extendOf}
+        onTap={() => setExtending(!extending)}
+      >
+        {text.extend}
+      </QuietButton>
+      <QuietButton onTap={() => void copy()}>{text.copy}</QuietButton>
+      <QuietButton onTap={() => setPasting(true)}>{text.paste}</QuietButton>
+      <QuietButton off={chosenRows.length < 2} onTap={fill}>
+        {text.fill}
+      </QuietButton>
+      <QuietButton
+        off={chosenRows.length === 0}
+        label={text.remove(chosenRows.length)}
+        onTap={askRemove}
+      >
+        {kitWords.remove}
+      </QuietButton>
+    </UndoBar>
+  );
   return (
-    <>
+    <Page title={props.label} back={props.back} backLabel={props.backLabel} actions={actions}>
       <p class="soft" id={helpId}>
-        {text.help}
+        <span class="kit-keys">{text.help}</span>
+        <span class="kit-thumbs">{text.helpThumb}</span>
       </p>
+      {/* One place for both, as high without words as with: nothing moves under a finger. */}
+      <div class="kit-told">
+        <div class="error" id={toldId} role="alert">
+          {told}
+        </div>
+        <p class="soft" role="status">
+          {told
+            ? null
+            : several
+              ? text.chosen(range.bottom - range.top + 1, range.right - range.left + 1)
+              : text.rows(last)}
+        </p>
+      </div>
       <div
         ref={scroller}
         class="kit-grid"
@@ -537,26 +588,6 @@ export function Grid(props: { editor: Editor; table: TableOf; label: string; jot
           })}
         </div>
       </div>
-      <div class="error" id={toldId} role="alert">
-        {told}
-      </div>
-      <p class="soft" role="status">
-        {several ? text.chosen(range.bottom - range.top + 1, range.right - range.left + 1) : text.rows(last)}
-      </p>
-      <Row>
-        <QuietButton onTap={() => begin(at)}>{text.edit}</QuietButton>
-        <QuietButton pressed={extending} onTap={() => setExtending(!extending)}>
-          {text.extend}
-        </QuietButton>
-        <QuietButton onTap={() => void copy()}>{text.copy}</QuietButton>
-        <QuietButton onTap={() => setPasting(true)}>{text.paste}</QuietButton>
-        <QuietButton off={chosenRows.length < 2} onTap={fill}>
-          {text.fill}
-        </QuietButton>
-        <QuietButton off={chosenRows.length === 0} onTap={askRemove}>
-          {text.remove(chosenRows.length)}
-        </QuietButton>
-      </Row>
       {taking && (
         <AskRemove
           what={text.rows(chosenRows.length)}
@@ -589,7 +620,8 @@ export function Grid(props: { editor: Editor; table: TableOf; label: string; jot
       <Sheet open={byHand !== null} title={text.copy} onClose={() => setByHand(null)}>
         <Field label={text.notCopied} lines={6} value={byHand ?? ""} onInput={() => undefined} />
       </Sheet>
-    </>
+      {props.children}
+    </Page>
   );
 }
 

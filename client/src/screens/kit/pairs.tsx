@@ -19,6 +19,9 @@ export interface Thing extends Ordered {
   readonly name: string;
   /** As it stands on its box: short. */
   readonly short: string;
+  /** On the button to choose it by, and what that is read out as. */
+  readonly button: string;
+  readonly label?: string;
 }
 
 /** The order of a whole kit, for what a new pair would close. */
@@ -108,7 +111,13 @@ export function OrderPairs(props: {
   pairs: readonly View<"comes_before">[];
 }) {
   const { store } = useBench();
-  const { editor, kind, things, pairs } = props;
+  const { editor, kind, things } = props;
+  const place = new Map(things.map(({ id }, i) => [id, i]));
+  const placeOf = (id: string | undefined) => place.get(id ?? "") ?? things.length;
+  const pairs = [...props.pairs].sort(
+    ({ values: a }, { values: b }) =>
+      placeOf(a.first) - placeOf(b.first) || placeOf(a.then) - placeOf(b.then),
+  );
   const order = kitOrder(store, editor.kit);
   const ring = order.ring();
   const name = (id: string) =>
@@ -241,7 +250,7 @@ function AddPair(props: {
   const once = useOnce();
   useEffect(() => {
     if (open) asks.current?.focus();
-  }, [open, first, then]);
+  }, [open, first, then, refused]);
   const name = (id: string) => things.find((one) => one.id === id)?.name ?? "";
 
   if (things.length < 2) return <p class="soft">{text.few}</p>;
@@ -289,7 +298,7 @@ function AddPair(props: {
     begin();
     setOpen(false);
   };
-  const shown = things.filter(({ name: of }) => of.toLowerCase().includes(search.toLowerCase()));
+  const shown = things.filter(({ name: of, short }) => `${of} ${short}`.toLowerCase().includes(search.toLowerCase()));
   return (
     <section class="kit-pair" aria-label={text.add}>
       <p ref={asks} tabIndex={-1}>
@@ -314,10 +323,10 @@ function AddPair(props: {
               <QuietButton
                 key={one.id}
                 pressed={one.id === first ? true : undefined}
-                label={one.name}
+                label={one.label ?? one.name}
                 onTap={() => tap(one.id)}
               >
-                {kind === "step" ? one.short : one.name}
+                {one.button}
               </QuietButton>
             ))}
           </div>

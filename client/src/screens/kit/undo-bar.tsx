@@ -4,12 +4,21 @@ import { QuietButton } from "../../ui/parts";
 import { kitWords } from "../../ui/words-kit";
 import { useUndoKeys, type Editor } from "./use-editor";
 
-export function UndoBar({ editor, children }: { editor: Editor; children?: ComponentChildren }) {
+/** `many`: more buttons beside them than stand in one line of a phone. */
+export function UndoBar({
+  editor,
+  many,
+  children,
+}: {
+  editor: Editor;
+  many?: boolean;
+  children?: ComponentChildren;
+}) {
   useUndoKeys(editor);
   const { done, undone } = editor.editing.stack.value;
   const [last, next] = [done.at(-1), undone.at(-1)];
   return (
-    <div class="kit-reach">
+    <div class={many ? "kit-reach is-many" : "kit-reach"}>
       <QuietButton
         off={!last}
         onTap={() => void editor.undo()}
