@@ -92,6 +92,7 @@ export function Grid(props: {
   const [view, setView] = useState({ top: 0, height: 0 });
   const scroller = useRef<HTMLDivElement>(null);
   const wantsFocus = useRef(false);
+  const pointing = useRef(false);
   const openEdit = useRef(editing);
   openEdit.current = editing;
   const helpId = useId();
@@ -155,6 +156,7 @@ export function Grid(props: {
     if (!wantsFocus.current || editing) return;
     wantsFocus.current = false;
     const cell = scroller.current?.querySelector<HTMLElement>('[tabindex="0"]');
+    // The chosen cell is this one already, so that the anchor stays.
     cell?.focus({ preventScroll: true });
     cell?.scrollIntoView({ block: "nearest", inline: "nearest" });
   });
@@ -427,7 +429,15 @@ export function Grid(props: {
     event.preventDefault();
     void paste(event.clipboardData?.getData("text/plain") ?? "");
   };
+  /** Focus that no tap brought, as of a screen reader: the chosen cell goes along. */
+  const onFocus = (cell: Cell) => {
+    if (pointing.current || openEdit.current) return;
+    if (at.row === cell.row && at.column === cell.column) return;
+    setActive(cell);
+    setAnchor(cell);
+  };
   const onTap = (event: MouseEvent, cell: Cell) => {
+    pointing.current = false;
     const now = openEdit.current;
     if (now && now.cell.row === cell.row && now.cell.column === cell.column) return;
     const again = at.row === cell.row && at.column === cell.column && !several;
@@ -448,7 +458,7 @@ export function Grid(props: {
   drawn.sort((a, b) => a - b);
   const tracks = [
     "3.25rem",
-    ...columns.map(({ wide }, i) => `min(${wide + 2}ch, ${i === 0 ? "38vw" : "70vw"})`),
+    ...columns.map(({ wide }, i) => `min(${wide + 2}ch, ${i === 0 ? "38vw" : "44vw"})`),
   ].join(" ");
 
   const actions = (
@@ -506,6 +516,9 @@ export function Grid(props: {
         aria-colcount={columns.length + 1}
         aria-multiselectable="true"
         style={{ "--tracks": tracks }}
+        onPointerDown={() => (pointing.current = true)}
+        onPointerUp={() => setTimeout(() => (pointing.current = false))}
+        onPointerCancel={() => (pointing.current = false)}
         onKeyDown={onKey}
         onCopy={onCopy}
         onPaste={onPaste}
@@ -544,6 +557,7 @@ export function Grid(props: {
                   aria-label={isNew ? text.newRowName : undefined}
                   aria-selected={wholeRows && inRange(row, 0)}
                   tabIndex={at.row === row && at.column < 0 ? 0 : -1}
+                  onFocus={() => onFocus({ row, column: -1 })}
                   onClick={(event) => onTap(event, { row, column: -1 })}
                 >
                   {isNew ? text.newRow : row + 1}
@@ -561,6 +575,7 @@ export function Grid(props: {
                       aria-readonly={column.fixed || undefined}
                       aria-invalid={bad || undefined}
                       tabIndex={!open && at.row === row && at.column === i ? 0 : -1}
+                      onFocus={() => onFocus({ row, column: i })}
                       onClick={(event) => onTap(event, { row, column: i })}
                     >
                       {open ? (
