@@ -470,12 +470,15 @@ describe("Kit table", () => {
     await key("Enter");
     await inCell("half an hour");
     await key("Enter");
-    expect(text()).toContain("Row 2, Expected minutes: Write a number");
+    expect(text()).toContain("Row 2, Minutes: Write a number");
     (document.activeElement as HTMLElement).blur();
     await rest();
     expect(cell(2, 5).textContent).toBe("half an hour");
     expect(cell(2, 5).getAttribute("aria-invalid")).toBe("true");
     expect(bench.store.written).toEqual([]);
+    await tap("Take the old value");
+    expect(cell(2, 5).textContent).toBe("");
+    expect(cell(2, 5).getAttribute("aria-invalid")).toBe(null);
   });
 
   it("takes a paste, changes rows and appends as many as are needed, as one edit", async () => {

@@ -8,10 +8,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from tests.browser import pages
-from tests.browser.conftest import DESK, Server
+from tests.browser.conftest import DESK, PHONE, Server
+from tests.browser.test_screens import inspect
 
 
 def fold(page: Page, title: str) -> None:
@@ -60,6 +62,15 @@ def test_a_kit_is_edited_offline_and_on_the_desk_and_is_on_both(
         expect(rows(hand, "Steps").nth(at)).to_contain_text("1.4")
     hand.get_by_role("button", name="Undo: Step 1.4 moved").click()
     expect(rows(hand, "Steps").nth(2)).to_contain_text("1.4")
+
+    # Deleted with all that lives in it, and brought back, before any of it was ever sent.
+    hand.get_by_role("button", name=re.compile(r"^1\.2")).click()
+    hand.get_by_role("button", name="Delete: Step 1.2").click()
+    expect(hand.get_by_text("With it go 2 operations")).to_be_visible()
+    hand.get_by_role("button", name="Delete it").click()
+    expect(rows(hand, "Steps")).to_have_count(3)
+    hand.get_by_role("button", name="Undo: Step 1.2 deleted").click()
+    expect(rows(hand, "Steps")).to_have_count(4)
 
     # An order that would go round is refused, with the names of the steps on the way.
     fold(hand, "What comes before what")
@@ -132,6 +143,7 @@ def test_a_kit_is_edited_offline_and_on_the_desk_and_is_on_both(
         (ids["1.1"], ids["1.2"]): "the axle holds it",
         (ids["1.2"], ids["1.3"]): None,
     }
+    assert len(kept.list("operations")) == 7
     (dimension,) = kept.list("dimensions")
     assert (dimension["name"], dimension["target"]) == ("Length of the link", 112.5)
     parts = {one["name"]: one for one in kept.list("parts")}
@@ -223,3 +235,47 @@ def test_order_pairs_of_two_devices_that_go_round_are_told_and_one_is_taken_away
     fold(second, "What comes before what")
     expect(second.get_by_text("Step 1.1 comes before Step 1.2").first).to_be_visible()
     expect(second.get_by_role("heading", name="These wait for each other")).to_have_count(0)
+
+
+@pytest.mark.parametrize("light", ["light", "dark"])
+def test_every_screen_of_the_editor_meets_wcag_and_the_bench(
+    light: str,
+    server: Server,
+    chromium: Browser,
+    opened_context: Callable[..., BrowserContext],
+) -> None:
+    """Everything unfolded, a row open, a pair being chosen, a paste that does not fit."""
+    page = opened_context(chromium, server, PHONE, color_scheme=light).new_page()
+    pages.claim(page, "Shed", "Desk")
+    pages.try_demo(page)
+    kept = pages.Kept(page.context.request, server)
+    (kit,) = kept.list("kits")
+    step = next(one for one in kept.list("steps") if one["number"] == "1.3")
+
+    def unfold() -> None:
+        closed = page.locator("details.kit-fold:not([open]) > summary")
+        while closed.count():
+            closed.first.click()
+            page.wait_for_timeout(50)
+
+    page.goto(f"/kits/{kit['id']}")
+    expect(page.locator("summary").first).to_be_visible()
+    unfold()
+    page.get_by_role("button", name=re.compile(r"^1\.1 ?Bearings")).click()
+    page.get_by_role("button", name="Delete: Step 1.1").click()
+    page.get_by_role("button", name="Add an order").click()
+    inspect(page, "Kit")
+    page.goto(f"/kits/{kit['id']}/steps/{step['id']}")
+    expect(page.locator("summary").first).to_be_visible()
+    unfold()
+    page.get_by_role("button", name=re.compile("T6-111 Cross pin")).click()
+    page.get_by_role("button", name="Draw the frame").click()
+    inspect(page, "Kit step")
+    page.goto(f"/kits/{kit['id']}/table/parts")
+    expect(cell(page, 1, 2)).to_be_visible()
+    inspect(page, "Kit table")
+    page.get_by_role("button", name="Paste…").click()
+    page.get_by_role("dialog").get_by_role("textbox").fill("\tx\ty\tz\tmore")
+    page.get_by_role("button", name="Fill them in").click()
+    expect(page.get_by_role("heading", name=re.compile("does not fit"))).to_be_visible()
+    inspect(page, "Kit table with a paste that does not fit")

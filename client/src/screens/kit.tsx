@@ -15,9 +15,8 @@ import {
   number,
   useBench,
   useSession,
-  words,
 } from "../ui/parts";
-import { kitWords, list } from "../ui/words-kit";
+import { count, kitWords, list } from "../ui/words-kit";
 import { useArriving } from "./bench/work";
 import { inOrder } from "./bench/step-model";
 import { AddLines, markAndTitle, numberAndTitle, partOfLine } from "./kit/add-lines";
@@ -136,10 +135,7 @@ function Sections({ editor }: { editor: Editor }) {
         row={({ id, values }) => ({
           number: values.mark ?? undefined,
           title: values.title || (values.mark ? "" : kitWords.nameless),
-          note: words.builds
-            .counts(0, store.where("step", "section", id).length)
-            .split(", ")
-            .at(-1),
+          note: count("step", store.where("step", "section", id).length),
         })}
       >
         {(view) => (

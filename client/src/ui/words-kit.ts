@@ -333,7 +333,7 @@ export const kitWords = {
       "None of them can be first. Two devices may each have added a pair without knowing of the other. Take away the pair that is wrong:",
     remove: (first: string, then: string) => `Take away: ${first} before ${then}`,
     chart: "Drawing of the order, from left to right",
-    search: "Show only those with",
+    search: "Find by number or title",
   },
 
   table: {
@@ -387,7 +387,9 @@ export const kitWords = {
       `Kept in the last row until ${list(missing)} ${missing.length === 1 ? "is" : "are"} there, too.`,
     nothingHere: "There is nothing in that cell to change.",
     notFit: (where: string, why: string) => `${where}: ${why}`,
-    stays: "It stays as you typed it until it fits; Escape takes the old value.",
+    stays: "It stays as you typed it.",
+    oldValue: "Take the old value",
+    minutes: "Minutes",
   },
 };
 

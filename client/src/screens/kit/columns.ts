@@ -125,7 +125,7 @@ export function tableOf(store: Store, kit: string, what: TableName, workshop: st
             },
             read: (text) => readBags(store, kit, text),
           }),
-          column("minutes", 16),
+          column("minutes", 10, { label: kitWords.table.minutes }),
           column("text", 40),
         ],
       };

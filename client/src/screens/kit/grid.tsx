@@ -4,7 +4,7 @@
  * the document, and the one that has the focus.
  */
 import type { ComponentChildren } from "preact";
-import { useEffect, useId, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useId, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { parseTable, planPaste, tableText } from "../../core/sheet";
 import type { Takings } from "../../core/belongs";
 import type { Draft, View } from "../../sync/types";
@@ -188,6 +188,14 @@ export function Grid(props: {
     const now = openEdit.current;
     const column = now && columns[now.cell.column];
     if (now && column && now.cell.row < last) jotter.drop(jotOf(now.cell.row, column));
+    setTold(null);
+    leave();
+    wantsFocus.current = true;
+  };
+  /** For hands without Escape. */
+  const forget = () => {
+    const column = columns[at.column];
+    if (column) jotter.drop(jotOf(at.row, column));
     setTold(null);
     leave();
     wantsFocus.current = true;
@@ -458,7 +466,7 @@ export function Grid(props: {
   drawn.sort((a, b) => a - b);
   const tracks = [
     "3.25rem",
-    ...columns.map(({ wide }, i) => `min(${wide + 2}ch, ${i === 0 ? "38vw" : "44vw"})`),
+    ...columns.map(({ wide }, i) => `min(${wide + 2}ch, ${i === 0 ? "38vw" : "40vw"})`),
   ].join(" ");
 
   const actions = (
@@ -498,6 +506,9 @@ export function Grid(props: {
         <div class="error" id={toldId} role="alert">
           {told}
         </div>
+        {told && columns[at.column] && at.row < last && isBad(at.row, columns[at.column]!) && (
+          <QuietButton onTap={forget}>{text.oldValue}</QuietButton>
+        )}
         <p class="soft" role="status">
           {told
             ? null
@@ -651,7 +662,8 @@ function CellInput(props: {
   onLeave: () => void;
 }) {
   const input = useRef<HTMLTextAreaElement>(null);
-  useEffect(() => {
+  // At once, not after the next picture: the key stroke that follows belongs in here.
+  useLayoutEffect(() => {
     const element = input.current;
     element?.focus({ preventScroll: true });
     element?.setSelectionRange(element.value.length, element.value.length);

@@ -2,7 +2,7 @@
 import { useEffect } from "preact/hooks";
 import { newCode } from "../../core/codes";
 import type { LengthUnit } from "../../core/numbers";
-import type { Left, RecordName } from "../../core/undo";
+import type { Left } from "../../core/undo";
 import type { RecordType } from "../../core/records";
 import { editingOf, type Editing, type EditOptions } from "../../sync/editing";
 import type { Draft, Store } from "../../sync/types";
@@ -106,5 +106,3 @@ export function freshCodes(store: Store, workshop: string, n: number): string[] 
     return code;
   });
 }
-
-export type { RecordName };
