@@ -33,6 +33,8 @@ export const to = {
     `/builds/${build}/steps/${step}#${operation}`,
   bag: (build: string, bag: string) => `/builds/${build}/bags/${bag}`,
   scan: () => "/scan",
+  /** Scan, to teach the maker's barcode to a bag. */
+  teach: (build: string, bag: string) => `/scan?teach=${bag}&build=${build}`,
   label: (code: string) => `/B/${encodeURIComponent(code)}`,
   devices: () => "/devices",
   pair: () => "/pair",

@@ -373,6 +373,45 @@ describe("a mirror", () => {
     const mirror = new Mirror(SHOP);
     const bag = { type: "bag", id: "b", scope: "kit2", code: "7K3QX2AB", heads: [] };
     await mirror.apply([bag, { ...bag, id: "c", code: "ABCD1234" }], { epoch: "e", seq: 1, change: null });
-    expect(await mirror.byCode("7K3QX2AB")).toEqual([bag]);
+    expect(await mirror.byCode("bag", "7K3QX2AB")).toEqual([bag]);
+    expect(await mirror.byCode("barcode", "7K3QX2AB")).toEqual([]);
+  });
+
+  it("of the first version keeps everything, and finds barcodes that came before they were known", async () => {
+    // The database as version 1 made it, with what an app pulled that did not know of barcodes.
+    const old = await openDB(`bagtrail-${SHOP}`, 1, {
+      upgrade(db) {
+        const records = db.createObjectStore("records", { keyPath: "key" });
+        records.createIndex("scope", "scope");
+        records.createIndex("code", "code");
+        db.createObjectStore("meta");
+      },
+    });
+    const heads = (...sets: object[]): string =>
+      JSON.stringify(sets.map((set, at) => [`${CLOCK}.${at + 1}`, `01a3185c5000000${at}${CLOCK}`, set]));
+    const cursor = { epoch: "e", seq: 7, change: `${CLOCK}.7` };
+    await old.put("meta", cursor, "cursor");
+    for (const [key, set, more] of [
+      ["bag:b", { kit: "k", number: "4", code: "7K3QX2AB" }, { code: "7K3QX2AB" }],
+      ["barcode:x", { kit: "k", bag: "b", text: "06291041500213" }, {}],
+      ["barcode:y", { kit: "k", bag: "c", text: "06291041500213" }, {}],
+      ["barcode:z", { kit: "k", bag: "c", text: "CMW-T6-04" }, {}],
+      ["step:s", { kit: "k", number: "1.1" }, {}],
+    ] as const) {
+      await old.put("records", { key, scope: "k", heads: heads(set), ...more });
+    }
+    old.close();
+
+    const mirror = new Mirror(SHOP);
+    const found = await mirror.byCode("barcode", "06291041500213");
+    expect(found.map(({ id }) => id)).toEqual(["x", "y"]);
+    expect(found[0]).toMatchObject({ type: "barcode", scope: "k", heads: [{ set: { bag: "b" } }] });
+    expect(await mirror.byCode("bag", "7K3QX2AB")).toHaveLength(1);
+    const all = await mirror.scope("k");
+    expect(all.cursor).toEqual(cursor);
+    expect(all.records.map(({ type, id }) => `${type}:${id}`)).toEqual([
+      "bag:b", "barcode:x", "barcode:y", "barcode:z", "step:s",
+    ]); // prettier-ignore
+    await mirror.close();
   });
 });

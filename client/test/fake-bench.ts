@@ -104,6 +104,11 @@ export class FakeStore implements Store {
     return Promise.resolve(this.where("bag", "code", code));
   }
 
+  bagsByBarcode(text: string): Promise<readonly View<"bag">[]> {
+    const taught = new Set(this.where("barcode", "text", text).map(({ values }) => values.bag));
+    return Promise.resolve(this.all("bag").filter(({ id }) => taught.has(id)));
+  }
+
   write(
     drafts: readonly Draft[],
     { remove = [] }: { together?: boolean; remove?: readonly View[] } = {},

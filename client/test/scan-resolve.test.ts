@@ -3,7 +3,8 @@ import { describe, expect, it } from "vitest";
 import vectors from "../../tests/contract/codes.json";
 import type { RecordFields, RecordType } from "../src/core/records";
 import { resolve, type Answer, type Lookups } from "../src/scan/resolve";
-import { grouped, oneSlipAway, typedSlip } from "../src/scan/typed";
+import { grouped, onTheWay, oneSlipAway, typedSlip } from "../src/scan/typed";
+import type { Symbology } from "../src/core/gtin";
 import type { View } from "../src/sync/types";
 
 const WORKSHOP = "6b0f5f0a-4a51-4c7e-9d0e-7a1d3c5b9e20";
@@ -40,6 +41,10 @@ function workshop(rows: Rows): Lookups & { loaded: Set<string> } {
     where: (type, field, value) =>
       all(type).filter((each) => inReach(each) && each.values[field] === value),
     bagsByCode: async (code) => all("bag").filter((each) => each.values.code === code),
+    bagsByBarcode: async (text) => {
+      const taught = all("barcode").filter((each) => each.values.text === text);
+      return all("bag").filter(({ id }) => taught.some(({ values }) => values.bag === id));
+    },
   };
 }
 
@@ -248,9 +253,121 @@ describe("what is no bag of ours", () => {
     "WIFI:S:Workshop;T:WPA;P:secret;;",
     "javascript:alert(1)",
     `https://kit.example/elsewhere/${CODE}`,
-    "",
-  ])("calls %j foreign", async (text) => {
-    expect(await scanned(text, { kit, bag, build })).toEqual({ kind: "foreign", text });
+  ])("calls %j foreign, and can be taught it", async (text) => {
+    expect(await scanned(text, { kit, bag, build })).toEqual({
+      kind: "foreign",
+      text,
+      barcode: { text, symbology: "qr" },
+    });
+  });
+
+  it.each(["", "x".repeat(301)])("cannot be taught %j", async (text) => {
+    expect(await scanned(text, { kit, bag, build })).toEqual({ kind: "foreign", text, barcode: null });
+  });
+});
+
+/** Numbers from tests/contract/gtin.json: GS1's example, and UPC-A and UPC-E as zxing-cpp reads them. */
+const EAN = "6291041500213";
+const taught = (bagId: string, text: string): NonNullable<Rows["barcode"]> => ({
+  [`${bagId}/${text}`]: { kit: "k", bag: bagId, text, symbology: "ean_13" },
+});
+
+describe("a maker's barcode", () => {
+  const rows: Rows = {
+    kit,
+    bag,
+    build,
+    step: { s1: step("1.1", "a") },
+    barcode: { ...taught("b4", `0${EAN}`), ...taught("b4", "CMW-T6-04") },
+  };
+  const read = (text: string, symbology: Symbology, of = rows): Promise<Answer> =>
+    resolve({ how: "scanned", text, symbology }, workshop(of), WORKSHOP);
+
+  it("goes where the label of its bag goes", async () => {
+    const there = { kind: "step", bag: { id: "b4" }, step: { id: "s1" } };
+    expect(await read(EAN, "ean_13")).toMatchObject(there);
+    expect(await read("CMW-T6-04", "code_128")).toMatchObject(there);
+    expect(await typed(EAN, rows)).toMatchObject(there);
+    expect(await typed("6 291041 500213", rows)).toMatchObject(there);
+  });
+
+  it("is one number however it is spelled: UPC-E, UPC-A, EAN-13", async () => {
+    const upc: Rows = { ...rows, barcode: taught("b4", "00016000005440") };
+    for (const [text, kind] of [
+      ["01654400", "upc_e"],
+      ["0016000005440", "upc_e"],
+      ["016000005440", "upc_a"],
+      ["0016000005440", "upc_a"],
+    ] as const) {
+      expect(await read(text, kind, upc)).toMatchObject({ kind: "step" });
+    }
+    expect(await typed("01654400", upc)).toMatchObject({ kind: "step" });
+    expect(await typed("016000005440", upc)).toMatchObject({ kind: "step" });
+  });
+
+  it("is never taken for a label of ours, nor a label for it", async () => {
+    expect(await read(CODE, "code_128")).toEqual({
+      kind: "foreign",
+      text: CODE,
+      barcode: { text: CODE, symbology: "code_128" },
+    });
+    const both: Rows = { ...rows, barcode: taught("b9", CODE) };
+    expect(await scanned(CODE, both)).toMatchObject({ kind: "step", bag: { id: "b4" } });
+  });
+
+  it("is found although it looks like another workshop's label", async () => {
+    const text = "018F3D5C";
+    const like: Rows = { ...rows, barcode: taught("b4", OTHER) };
+    expect(await scanned(OTHER, like)).toMatchObject({ kind: "step", bag: { id: "b4" } });
+    expect(await read(text, "code_128", { ...rows, barcode: taught("b4", text) })).toMatchObject({
+      kind: "step",
+    });
+  });
+
+  it("that nobody knows can be taught, in its one spelling", async () => {
+    expect(await read("4006381333931", "ean_13")).toEqual({
+      kind: "foreign",
+      text: "4006381333931",
+      barcode: { text: "04006381333931", symbology: "ean_13" },
+    });
+    expect(await typed("400638133393 1", rows)).toEqual({
+      kind: "foreign",
+      text: "4006381333931",
+      barcode: { text: "04006381333931", symbology: null },
+    });
+  });
+
+  it("with a wrong check digit was misread, and is taught to nobody", async () => {
+    expect(await read("4006381333932", "ean_13")).toMatchObject({ kind: "foreign", barcode: null });
+    expect(await typed("4006381333932", rows)).toEqual({
+      kind: "damaged",
+      slip: { reason: "gtin" },
+      meant: [],
+    });
+    expect(await typed("4006381333", rows)).toMatchObject({ slip: { reason: "digits", has: 10 } });
+  });
+
+  it("on several bags asks, the bag that is needed next first", async () => {
+    const several: Rows = {
+      ...rows,
+      bag: { ...bag, b5: { kit: "k", number: "5", order: "a5" }, b6: { kit: "k", number: "6", order: "a6" } },
+      step: {
+        s1: step("1.1", "a"),
+        s2: { ...step("1.2", "b"), bags: ["b6"] },
+        s3: { ...step("1.3", "c"), bags: ["b5"] },
+      },
+      step_progress: { p: said("s1", "done") },
+      barcode: {
+        ...taught("b4", `0${EAN}`), ...taught("b5", `0${EAN}`), ...taught("b6", `0${EAN}`),
+      }, // prettier-ignore
+    };
+    const answer = await read(EAN, "ean_13", several);
+    if (answer.kind !== "barcodeBags") throw new Error(answer.kind);
+    expect(answer.bags.map(({ bag: { id }, next }) => [id, next?.step.id])).toEqual([
+      ["b6", "s2"],
+      ["b5", "s3"],
+      ["b4", undefined],
+    ]);
   });
 });
 
@@ -289,6 +406,18 @@ describe("a typed code", () => {
     expect(grouped("SRAB-", "SRAB")).toBe("SRAB");
     expect(grouped("", "https://kit.example/B/X")).toBe("https://kit.example/B/X");
     expect(grouped("", "srab kb81")).toBe("SRAB-KB81");
+    expect(grouped("6291-0415", "6291-04150")).toBe("629104150");
+  });
+
+  it("may be a barcode's digits: nothing is said while they can still become right", () => {
+    let field = "";
+    for (const digit of "6291041500213") {
+      field = grouped(field, field + digit);
+      const slip = typedSlip(field);
+      expect(slip === null || onTheWay(field, slip)).toBe(true);
+    }
+    expect(typedSlip(field)).toBeNull();
+    expect(onTheWay("6291041500214", typedSlip("6291041500214")!)).toBe(false);
   });
 
   it("catches every single wrong character, and knows the bag that was meant", async () => {

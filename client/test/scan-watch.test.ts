@@ -1,7 +1,8 @@
 /** Which frames are looked at, how, and what is made of them (phone pitfalls 8, 12, 17, 44). */
 import { describe, expect, it } from "vitest";
 import { DecoderFailure, makeDecoder, type Asked, type Told } from "../src/scan/decoder";
-import { Gate } from "../src/scan/gate";
+import type { Symbology } from "../src/core/gtin";
+import { Agreement, Gate } from "../src/scan/gate";
 import { HINT_DISTANCE_MS, HINT_TILT_MS, seenPart, watch, type Hint } from "../src/scan/watch";
 
 /**
@@ -13,6 +14,7 @@ function film(
   shows: (now: number) => string | null,
   takesMs = 8,
   copiesOnly = false,
+  kind: Symbology = "qr",
 ) {
   let now = 0;
   let callback: (() => void) | null = null;
@@ -38,7 +40,7 @@ function film(
             at: now + takesMs,
             done: () => {
               inFlight -= 1;
-              done({ text, ms: takesMs });
+              done({ text, symbology: text === null ? null : kind, ms: takesMs });
             },
           }),
         );
@@ -46,7 +48,7 @@ function film(
       close: () => undefined,
     },
     {
-      onText: (text) => texts.push({ at: now, text }),
+      onText: ({ text }) => texts.push({ at: now, text }),
       onHint: (hint) => hints.push(hint),
       onFailure: (failure) => failures.push(failure),
     },
@@ -128,6 +130,34 @@ describe("frames (pitfall 8)", () => {
     await it.play(500);
     expect(it.failures).toEqual([]);
     expect(it.texts.map(({ text }) => text)).toEqual(["A"]);
+  });
+});
+
+describe("a linear code counts when two frames say the same", () => {
+  it("is said at the second frame that shows it", async () => {
+    const it = film(30, () => "4006381333931", 8, false, "ean_13");
+    await it.play(1000);
+    expect(it.texts).toHaveLength(1);
+    expect(it.looked.filter(({ at }) => at < it.texts[0]!.at)).toHaveLength(2);
+  });
+
+  it("is not said when each frame says another, as a code half in view does", async () => {
+    let n = 0;
+    const it = film(30, () => `0${(n += 1)}`, 8, false, "code_128");
+    await it.play(3000);
+    expect(it.texts).toEqual([]);
+  });
+
+  it("outlasts a few frames without it, not many", () => {
+    const seen = { text: "A", symbology: "code_128" } as const;
+    const agreement = new Agreement();
+    const see = (...frames: (typeof seen | null)[]) => frames.map((one) => agreement.see(one)).at(-1);
+    expect(see(seen, null, null, seen)).toEqual(seen);
+    expect(see({ ...seen, text: "B" } as never, null, null, null, null, null, null, { ...seen, text: "B" } as never)).toBeNull();
+  });
+
+  it("does not hold up a label", () => {
+    expect(new Agreement().see({ text: "A", symbology: "qr" })).not.toBeNull();
   });
 });
 
@@ -221,9 +251,9 @@ describe("the worker", () => {
   const picture = {} as ImageBitmap;
 
   it("is started at the first picture, and once", async () => {
-    const { decoder, made } = fakeWorker(({ id }) => ({ id, text: "A", ms: 1 }));
+    const { decoder, made } = fakeWorker(({ id }) => ({ id, text: "A", symbology: "qr", ms: 1 }));
     expect(made.count).toBe(0);
-    expect(await decoder.decode(picture, false)).toEqual({ text: "A", ms: 1 });
+    expect(await decoder.decode(picture, false)).toEqual({ text: "A", symbology: "qr", ms: 1 });
     await decoder.decode(picture, true);
     expect(made.count).toBe(1);
   });

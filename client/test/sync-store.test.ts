@@ -102,6 +102,37 @@ describe("the store", () => {
     expect(await found("ABCD1234")).toEqual([idOf(12)]);
   });
 
+  it("finds the bags of a barcode in any kit, loaded or not, as they are now", async () => {
+    const { server, device } = await filled();
+    const { store } = device;
+    const barcode = (n: number, bag: number, kit: string, text: string) => ({
+      type: "barcode" as const, id: idOf(n), set: { kit, bag: idOf(bag), text },
+    });
+    const found = async (text: string, of = device): Promise<string[]> =>
+      (await of.store.bagsByBarcode(text)).map((view) => view.id).sort();
+    await store.write([
+      barcode(21, 11, KIT, "06291041500213"),
+      barcode(22, 12, OTHER, "06291041500213"),
+      barcode(23, 12, OTHER, "CMW-T8-01"),
+    ]);
+    expect(await found("06291041500213")).toEqual([idOf(11), idOf(12)]);
+    await device.courier.exchange();
+    // A device that has opened neither kit, without a network.
+    const phone = await Device.start(server, { clock: "00000000000000d3" });
+    await phone.courier.exchange();
+    expect(phone.store.all("barcode")).toEqual([]);
+    expect(await found("06291041500213", phone)).toEqual([idOf(11), idOf(12)]);
+    expect(await found("CMW-T8-01", phone)).toEqual([idOf(12)]);
+    expect(await found("7K3QX2AB", phone)).toEqual([]);
+    // Forgotten here and not sent yet; and a bag that is gone takes its barcodes along.
+    await phone.store.load(KIT);
+    await phone.store.remove([phone.store.get("barcode", idOf(21))!]);
+    expect(await found("06291041500213", phone)).toEqual([idOf(12)]);
+    await phone.store.load(OTHER);
+    await phone.store.remove([phone.store.get("bag", idOf(12))!]);
+    expect(await found("CMW-T8-01", phone)).toEqual([]);
+  });
+
   it("supersedes what the device had of a record that was not in memory", async () => {
     const { server, device } = await filled();
     await device.store.write([{ type: "step", id: idOf(1), set: { number: "1a" } }]);

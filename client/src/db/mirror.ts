@@ -18,7 +18,7 @@ export interface MirrorRecord {
   readonly type: string;
   readonly id: string;
   readonly scope: string;
-  /** Label code as shown, of bags. */
+  /** What it can be found by in any kit: label code of a bag, text of a barcode, as shown. */
   readonly code?: string;
   readonly heads: readonly Head[];
 }
@@ -46,6 +46,22 @@ const plan = (workshop: string): Plan<MirrorSchema> => ({
       records.createIndex("scope", "scope");
       records.createIndex("code", "code");
       db.createObjectStore("meta");
+    },
+    // Barcodes can be found by their texts, through the same index as bags by their label codes: an
+    // index of its own would only be another to keep. Those that an app pulled which did not know
+    // of them yet get theirs here; all else stays as it is.
+    (_db, tx) => {
+      const records = unwrap(tx.objectStore("records"));
+      const asked = records.openCursor(IDBKeyRange.bound("barcode:", "barcode;", false, true));
+      asked.onsuccess = () => {
+        const at = asked.result;
+        if (!at) return;
+        const old = at.value as Row;
+        const texts = record(old).heads.flatMap(({ set }) => set["text"] ?? []);
+        const code = texts.at(-1);
+        if (typeof code === "string") at.update({ ...old, code });
+        at.continue();
+      };
     },
   ],
 });
@@ -90,11 +106,11 @@ export class Mirror {
     });
   }
 
-  /** The bags of any kit whose label has this code. */
-  byCode(code: string): Promise<MirrorRecord[]> {
+  /** The records of a type, of any kit, that are found by this code. */
+  byCode(type: "bag" | "barcode", code: string): Promise<MirrorRecord[]> {
     return this.#door.read(["records"], async (tx) => {
       const rows = await tx.objectStore("records").index("code").getAll(code);
-      return rows.map(record);
+      return rows.map(record).filter((one) => one.type === type);
     });
   }
 

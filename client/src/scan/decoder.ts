@@ -1,4 +1,5 @@
 /** The page's side of the decoder: starts the worker when first needed, asks, waits. */
+import type { Symbology } from "../core/gtin";
 
 /** What can be read: a camera's frame as it came, or a picture made of anything else. */
 export type Picture = ImageBitmap | VideoFrame;
@@ -11,14 +12,23 @@ export interface Asked {
 }
 
 /** What came of it; `ms` is the time in the worker, pixels included. */
-export type Told =
-  | { id: number; text: string | null; ms: number; failure?: undefined }
-  | { id: number; failure: string };
+export type Told = ({ id: number; failure?: undefined } & Decoded) | { id: number; failure: string };
 
+/** What a symbol says and of which kind it is; both null where none was read. */
 export interface Decoded {
   text: string | null;
+  symbology: Symbology | null;
   ms: number;
 }
+
+/** A symbol that was read. */
+export interface Seen {
+  text: string;
+  symbology: Symbology;
+}
+
+export const seenIn = ({ text, symbology }: Decoded): Seen | null =>
+  text === null || symbology === null ? null : { text, symbology };
 
 /** The decoder could not be loaded or broke: the camera is of no use, typing still is. */
 export class DecoderFailure extends Error {
@@ -64,8 +74,9 @@ export function makeDecoder(start: () => WorkerLike = startWorker): Decoder {
     fresh.onmessage = ({ data }) => {
       const who = waiting.get(data.id);
       waiting.delete(data.id);
-      if (data.failure === undefined) who?.done({ text: data.text, ms: data.ms });
-      else who?.failed(new DecoderFailure(data.failure));
+      if (data.failure !== undefined) return who?.failed(new DecoderFailure(data.failure));
+      const { text, symbology, ms } = data;
+      who?.done({ text, symbology, ms });
     };
     fresh.onerror = (event) => broken(event.message || "The decoder could not be loaded.");
     worker = fresh;

@@ -7,7 +7,7 @@
 import { prepareZXingModule } from "zxing-wasm/reader";
 import wasmUrl from "zxing-wasm/reader/zxing_reader.wasm?url";
 import type { Asked, Picture, Told } from "./decoder";
-import { readLabel } from "./read";
+import { readSymbol } from "./read";
 
 prepareZXingModule({
   overrides: {
@@ -37,8 +37,9 @@ self.onmessage = async (event: MessageEvent<Asked>) => {
   const began = performance.now();
   let told: Told;
   try {
-    const text = await readLabel(pixels(picture), thorough);
-    told = { id, text, ms: performance.now() - began };
+    const found = await readSymbol(pixels(picture), thorough);
+    const [text, symbology] = found ? [found.text, found.symbology] : [null, null];
+    told = { id, text, symbology, ms: performance.now() - began };
   } catch (error) {
     told = { id, failure: error instanceof Error ? error.message : String(error) };
   }

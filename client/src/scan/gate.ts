@@ -1,3 +1,5 @@
+import type { Seen } from "./decoder";
+
 /**
  * One action per code until it has left the view.
  *
@@ -21,5 +23,31 @@ export class Gate {
     const fresh = !this.missed.has(text);
     this.missed.set(text, 0);
     return fresh;
+  }
+}
+
+/** A first look is forgotten after so many frames that did not show it again. */
+const SECOND_LOOK = 5;
+
+/**
+ * Linear codes count only when two frames say the same: a code that is half in view, or lies under
+ * a fold, can read as another one whose check happens to be right. QR codes correct themselves.
+ */
+export class Agreement {
+  private first: string | null = null;
+  private since = 0;
+
+  /** Takes what a frame showed (null: nothing); what of it counts. */
+  see(seen: Seen | null): Seen | null {
+    if (seen?.symbology === "qr") return seen;
+    if (seen && seen.text === this.first) {
+      this.since = 0;
+      return seen;
+    }
+    if (seen) {
+      this.first = seen.text;
+      this.since = 0;
+    } else if (this.first !== null && ++this.since > SECOND_LOOK) this.first = null;
+    return null;
   }
 }

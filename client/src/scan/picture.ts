@@ -1,5 +1,5 @@
-/** Reads a label out of a picture that was taken before. */
-import type { Decoder } from "./decoder";
+/** Reads a label or a maker's barcode out of a picture that was taken before. */
+import { seenIn, type Decoder, type Seen } from "./decoder";
 
 /** Long sides at which a picture is tried, in px: most labels are found in the small one. */
 const LONG_SIDES_PX = [1280, 2560];
@@ -10,11 +10,11 @@ export class NotAPicture extends Error {
 }
 
 /**
- * What a label in the picture says, or null. Upright whatever the file's EXIF says; scaled down,
+ * What a symbol in the picture says, or null. Upright whatever the file's EXIF says; scaled down,
  * since phones refuse canvases of more than 16 megapixels.
  * Rejects with {@link NotAPicture}, or DecoderFailure if the decoder is not to be had.
  */
-export async function readPicture(file: Blob, decoder: Decoder): Promise<string | null> {
+export async function readPicture(file: Blob, decoder: Decoder): Promise<Seen | null> {
   let whole: ImageBitmap;
   try {
     whole = await createImageBitmap(file, { imageOrientation: "from-image" });
@@ -30,8 +30,8 @@ export async function readPicture(file: Blob, decoder: Decoder): Promise<string 
         resizeHeight: Math.max(1, Math.round(whole.height * scale)),
         resizeQuality: "medium",
       });
-      const { text } = await decoder.decode(picture, true);
-      if (text !== null || scale === 1) return text;
+      const seen = seenIn(await decoder.decode(picture, true));
+      if (seen || scale === 1) return seen;
     }
     return null;
   } finally {

@@ -5,6 +5,7 @@
  * symbol says is never gone to.
  */
 import { codeOf, normalise, sameWorkshop } from "../core/codes";
+import { barcodeOf, typedDigits, typedGtins, type Barcode, type Symbology } from "../core/gtin";
 import { standing, type KitRecords, type StepState } from "../core/progress";
 import type { Store, View } from "../sync/types";
 import { oneSlipAway, slipOf, type TypedSlip } from "./typed";
@@ -29,6 +30,12 @@ export interface FoundBag {
   kitName: string;
 }
 
+/** A bag that carries a barcode, and the step to go on with in the build worked on last. */
+export interface BagAhead extends FoundBag {
+  build: View<"build"> | null;
+  next: ServedStep | null;
+}
+
 export type Answer =
   /** One step it can be: go there. */
   | ({ kind: "step"; inBuild: InBuild; step: View<"step"> } & FoundBag)
@@ -44,17 +51,21 @@ export type Answer =
   | { kind: "unknown"; code: string }
   /** Printed by another workshop. */
   | { kind: "otherWorkshop"; code: string }
-  /** A symbol that is no label of this program. */
-  | { kind: "foreign"; text: string }
+  /** More than one bag carries the maker's barcode; the one to open next comes first. */
+  | { kind: "barcodeBags"; barcode: Barcode; bags: readonly BagAhead[] }
+  /** No label of this program, and no barcode of a bag. `barcode`: it can be taught to one. */
+  | { kind: "foreign"; text: string; barcode: Barcode | null }
   /** A typed code that cannot be right; `meant`: bags whose code is one slip away. */
   | { kind: "damaged"; slip: TypedSlip; meant: readonly FoundBag[] };
 
 /** What resolving needs of the store. */
-export type Lookups = Pick<Store, "bagsByCode" | "load" | "get" | "where">;
+export type Lookups = Pick<Store, "bagsByCode" | "bagsByBarcode" | "load" | "get" | "where">;
 
 export interface Text {
   how: "scanned" | "typed";
   text: string;
+  /** Of what was scanned; a QR code if it is not said. */
+  symbology?: Symbology;
 }
 
 const isOpen = ({ state }: ServedStep): boolean => state !== "done" && state !== "left_out";
@@ -141,19 +152,83 @@ async function resolveCode(code: string, store: Lookups, workshop: string): Prom
   return resolveBag(bag, store);
 }
 
+/** The bag as it stands in the build of its kit that was worked on last, and where in its path. */
+async function ahead(bag: View<"bag">, store: Lookups): Promise<BagAhead & { at: number }> {
+  const kit = bag.values.kit;
+  if (kit) await store.load(kit);
+  const found = named(store, bag);
+  const [build] = kit ? await buildsOf(store, kit) : [];
+  if (!kit || !build) return { ...found, build: null, next: null, at: Infinity };
+  const records = kitRecords(store, kit);
+  const { next } = bagIn(store, records, build, bag.id);
+  const path = standing(records, {
+    progress: store.where("step_progress", "build", build.id),
+    ticks: store.where("operation_tick", "build", build.id),
+  }).path;
+  return { ...found, build, next, at: next ? path.indexOf(next.step.id) : Infinity };
+}
+
+/** What a barcode comes to if a bag carries it, else null. */
+async function resolveBarcode(barcode: Barcode, store: Lookups): Promise<Answer | null> {
+  const bags = await store.bagsByBarcode(barcode.text);
+  const [bag] = bags;
+  if (!bag) return null;
+  if (bags.length === 1) return resolveBag(bag, store);
+  const all = await Promise.all(bags.map((each) => ahead(each, store)));
+  const number = ({ bag: { values } }: BagAhead): string => values.order ?? values.number ?? "";
+  all.sort((a, b) => (a.at === b.at ? (number(a) < number(b) ? -1 : 1) : a.at - b.at));
+  return { kind: "barcodeBags", barcode, bags: all.map(({ at: _at, ...each }) => each) };
+}
+
+async function resolveScanned(
+  text: string,
+  symbology: Symbology,
+  store: Lookups,
+  workshop: string,
+): Promise<Answer> {
+  // Our labels are QR codes: a linear code's characters are no label, whatever they look like.
+  const read = symbology === "qr" ? codeOf(text) : null;
+  const barcode = barcodeOf(text, symbology);
+  const byBarcode = async (): Promise<Answer | null> =>
+    barcode && (await resolveBarcode(barcode, store));
+  if (read && "code" in read) {
+    const answer = await resolveCode(read.code, store, workshop);
+    const nobodys = answer.kind === "unknown" || answer.kind === "otherWorkshop";
+    return (nobodys && (await byBarcode())) || answer;
+  }
+  return (await byBarcode()) ?? { kind: "foreign", text, barcode };
+}
+
+async function resolveTyped(text: string, store: Lookups, workshop: string): Promise<Answer> {
+  const read = normalise(text);
+  const label = "code" in read ? await resolveCode(read.code, store, workshop) : null;
+  if (label && label.kind !== "unknown" && label.kind !== "otherWorkshop") return label;
+  const gtins = typedGtins(text);
+  const digits = typedDigits(text);
+  // Digits that are no GTIN may stand under a Code 128.
+  for (const each of [...gtins, ...(digits ? [digits] : [])]) {
+    const answer = await resolveBarcode({ text: each, symbology: null }, store);
+    if (answer) return answer;
+  }
+  if (label) return label;
+  const [gtin] = gtins;
+  if (gtin) {
+    return { kind: "foreign", text: digits ?? text, barcode: { text: gtin, symbology: null } };
+  }
+  const slip = slipOf(text, "slip" in read ? read.slip : { reason: "check" });
+  const near = slip.reason === "check" ? oneSlipAway(text) : [];
+  const meant = await Promise.all(near.map((code) => store.bagsByCode(code)));
+  return { kind: "damaged", slip, meant: meant.flat().map((bag) => named(store, bag)) };
+}
+
 /** Everything a text can come to. `workshop`: id of this device's workshop. */
-export async function resolve(
-  { how, text }: Text,
+export function resolve(
+  { how, text, symbology }: Text,
   store: Lookups,
   workshop: string,
 ): Promise<Answer> {
   // An address pasted into the field is read like a scanned one.
-  const asLabel = how === "scanned" || text.includes("/");
-  const read = asLabel ? codeOf(text) : normalise(text);
-  if ("code" in read) return resolveCode(read.code, store, workshop);
-  if (asLabel) return { kind: "foreign", text };
-  const slip = slipOf(text, read.slip);
-  const near = slip.reason === "check" ? oneSlipAway(text) : [];
-  const meant = await Promise.all(near.map((code) => store.bagsByCode(code)));
-  return { kind: "damaged", slip, meant: meant.flat().map((bag) => named(store, bag)) };
+  return how === "scanned" || text.includes("/")
+    ? resolveScanned(text, symbology ?? "qr", store, workshop)
+    : resolveTyped(text, store, workshop);
 }

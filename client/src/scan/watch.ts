@@ -1,8 +1,8 @@
 /**
  * Looks at a running video: at most ten frames a second, one in flight, every fifth thoroughly.
  */
-import { DecoderFailure, type Decoder, type Picture } from "./decoder";
-import { Gate } from "./gate";
+import { DecoderFailure, seenIn, type Decoder, type Picture, type Seen } from "./decoder";
+import { Agreement, Gate } from "./gate";
 
 /** Least time between two frames that are looked at, in ms. */
 export const FRAME_GAP_MS = 100;
@@ -26,7 +26,7 @@ export interface WatchWorld {
 
 export interface WatchEvents {
   /** A code has come into the view. Said once, until it has left. */
-  onText(text: string): void;
+  onText(seen: Seen): void;
   onHint(hint: Hint): void;
   /** The decoder is not to be had; the watch has ended. */
   onFailure(failure: DecoderFailure): void;
@@ -116,6 +116,7 @@ export function watch(
   world: WatchWorld = browserWatchWorld,
 ): Watch {
   const gate = new Gate();
+  const agreement = new Agreement();
   let state: "running" | "paused" | "ended" = "running";
   let callOff: (() => void) | null = null;
   let busy = false;
@@ -157,10 +158,11 @@ export function watch(
       events.onFrame?.(told.ms);
       // A pause that came while the frame was in the worker holds: the frame was never seen.
       if (!is("running")) return;
-      if (told.text !== null) {
+      const seen = agreement.see(seenIn(told));
+      if (seen) {
         waitingSince = world.now();
         say(null);
-        if (gate.see(told.text)) events.onText(told.text);
+        if (gate.see(seen.text)) events.onText(seen);
       } else {
         gate.see(null);
         const waited = world.now() - waitingSince;

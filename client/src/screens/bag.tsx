@@ -12,6 +12,7 @@ import {
   words,
 } from "../ui/parts";
 import { useAwake } from "./bench/awake";
+import { Barcodes } from "./bench/barcodes";
 import { LayOut } from "./bench/lay-out";
 import { useOutlooks } from "./bench/outlook";
 import { OVER } from "./bench/path-model";
@@ -148,6 +149,7 @@ function Loaded({ build, kit, bag }: { build: string; kit: string; bag: View<"ba
           {words.bag.report}
         </QuietButton>
       </section>
+      <Barcodes work={work} bag={bag} />
       <ReportShortage work={work} about={short} onClose={() => setShort(null)} />
     </Page>
   );

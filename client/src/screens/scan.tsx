@@ -1,42 +1,22 @@
 /** Scan: a bag's label before the camera, in a picture, or typed; what it means comes up at once. */
 import { useLocation } from "preact-iso";
-import { useLayoutEffect, useRef, useState } from "preact/hooks";
-import { keepPreference, readPreference } from "../db/preferences";
+import { useRef, useState } from "preact/hooks";
+import type { Barcode } from "../core/gtin";
 import { to } from "../routes";
-import { browserCameraWorld, makeCamera } from "../scan/camera";
-import { DecoderFailure, makeDecoder } from "../scan/decoder";
-import { NotAPicture, readPicture } from "../scan/picture";
 import type { Answer, Text } from "../scan/resolve";
-import { grouped, typedSlip } from "../scan/typed";
-import type { Hint } from "../scan/watch";
-import {
-  BigButton,
-  Field,
-  FilePick,
-  Notice,
-  Page,
-  QuietButton,
-  sayTrouble,
-  Sheet,
-  Trouble,
-  useBench,
-  words,
-} from "../ui/parts";
-import { AnswerBody, slipText, titleOf } from "./scan/answer";
+import type { View } from "../sync/types";
+import { BigButton, Notice, Page, say, sayTrouble, Sheet, useBench, words } from "../ui/parts";
+import { codesWords } from "../ui/words-codes";
+import { AnswerBody, titleOf } from "./scan/answer";
 import { askFor, askForBag, exchangeBriefly, workshopOf } from "./scan/ask";
-import { Finder, StartButton } from "./scan/finder";
+import { useEye } from "./scan/eye";
+import { teach } from "./scan/teach";
+import { Teaching } from "./scan/teaching";
+import { TypedCode } from "./scan/typed-code";
+import { WhichBag } from "./scan/which-bag";
 import "./scan.css";
 
 const text = words.scan;
-
-/** One camera and one decoder for the app: they outlive the screen, so five scans ask once. */
-const camera = makeCamera(
-  browserCameraWorld({
-    read: () => readPreference("camera"),
-    write: (id) => keepPreference("camera", id),
-  }),
-);
-const decoder = makeDecoder();
 
 /** Where the typed code is kept while it is typed. */
 const JOT = "scan.code";
@@ -46,29 +26,37 @@ function tick(): void {
   if (typeof navigator.vibrate === "function") navigator.vibrate(30);
 }
 
-/** Whether a tap has just brought us here; without one the camera is not to start by itself. */
-function tapped(): boolean {
-  return "userActivation" in navigator && navigator.userActivation.isActive;
+interface Shown {
+  answer: Answer;
+  asked: Text;
+  /** The bag is being asked for to which this is to be taught. */
+  teaching?: Barcode;
 }
 
-export default function Scan() {
+export default function Scan({ query }: { query: Readonly<Record<string, string>> }) {
+  const bench = useBench();
+  const workshop = workshopOf(bench.membership.standing.value);
+  if (workshop === null) {
+    return (
+      <Page title={text.title}>
+        <Notice title={text.notPairedTitle}>
+          <p>{text.notPaired}</p>
+          <BigButton href={to.pair()}>{text.pair}</BigButton>
+        </Notice>
+      </Page>
+    );
+  }
+  const { teach: bag, build } = query;
+  if (bag && build) return <Teaching key={bag} workshop={workshop} build={build} bag={bag} />;
+  return <Looking workshop={workshop} />;
+}
+
+function Looking({ workshop }: { workshop: string }) {
   const bench = useBench();
   const { route } = useLocation();
-  const workshop = workshopOf(bench.membership.standing.value);
-  const [shown, setShown] = useState<{ answer: Answer; asked: Text } | null>(null);
+  const [shown, setShown] = useState<Shown | null>(null);
   const [asking, setAsking] = useState(false);
-  const [hint, setHint] = useState<Hint>(null);
-  const [readerLost, setReaderLost] = useState(false);
   const newest = useRef(0);
-
-  // Before the first paint: the button to start it must not flash where it is not wanted.
-  useLayoutEffect(() => {
-    if (workshop === null) return;
-    const { kind } = camera.state.peek();
-    // A resting stream is taken up again; else the camera starts only by the tap that led here.
-    if (kind === "live" || tapped()) void camera.start();
-    return () => camera.rest();
-  }, [workshop]);
 
   /** Shows an answer, unless a newer one has been asked for meanwhile. */
   async function show(asked: Text, ask: () => Promise<Answer>): Promise<void> {
@@ -77,7 +65,7 @@ export default function Scan() {
     try {
       const answer = await ask();
       if (mine !== newest.current) return;
-      if ("bag" in answer || answer.kind === "bags") {
+      if ("bag" in answer || "bags" in answer) {
         tick();
         bench.jotter.drop(JOT);
       }
@@ -90,52 +78,48 @@ export default function Scan() {
     }
   }
 
-  const look = (asked: Text): void => {
-    if (workshop !== null) void show(asked, () => askFor(bench, workshop, asked));
-  };
+  const look = (asked: Text): void => void show(asked, () => askFor(bench, workshop, asked));
 
-  if (workshop === null) {
-    return (
-      <Page title={text.title}>
-        <Notice title={text.notPairedTitle}>
-          <p>{text.notPaired}</p>
-          <BigButton href={to.pair()}>{text.pair}</BigButton>
-        </Notice>
-      </Page>
-    );
+  /** Teaches a barcode to the bag in hand, then goes on as if its label had been scanned. */
+  async function teachTo(bag: View<"bag">, barcode: Barcode, asked: Text): Promise<void> {
+    try {
+      const { said, undo } = await teach(bench, bag, barcode);
+      await show(asked, () => askForBag(bench, bag));
+      say(said, undo);
+    } catch {
+      sayTrouble(words.shared.notSaved);
+    }
   }
 
-  const { kind: seeing } = camera.state.value;
-  const canStart = !readerLost && (seeing === "off" || seeing === "asleep");
+  const eye = useEye({
+    wanted: true,
+    paused: shown !== null || asking,
+    onSeen: (seen) => look({ how: "scanned", ...seen }),
+  });
   return (
-    <Page title={text.title} actions={canStart ? <StartButton camera={camera} /> : undefined}>
-      {readerLost ? (
-        <Trouble title={text.readerLost} detail={text.typeInstead} onRetry={() => setReaderLost(false)} />
-      ) : (
-        <Finder
-          camera={camera}
-          decoder={decoder}
-          paused={shown !== null || asking}
-          hint={hint}
-          onHint={setHint}
-          onText={(found) => look({ how: "scanned", text: found })}
-          onFailure={() => setReaderLost(true)}
-        />
-      )}
-      <PictureButton
-        onText={(found) => look({ how: "scanned", text: found })}
-        onFailure={() => setReaderLost(true)}
+    <Page title={text.title} actions={eye.start}>
+      {eye.view}
+      <TypedCode
+        label={text.codeLabel}
+        hint={text.codeHint}
+        button={text.find}
+        jot={JOT}
+        busy={asking}
+        onCode={(typed) => look({ how: "typed", text: typed })}
       />
-      <TypedCode busy={asking} onCode={(typed) => look({ how: "typed", text: typed })} />
       <Sheet
         open={shown !== null}
-        title={shown ? titleOf(shown.answer) : ""}
+        title={shown ? (shown.teaching ? codesWords.teachIt : titleOf(shown.answer)) : ""}
         onClose={() => setShown(null)}
       >
-        {shown && (
+        {shown?.teaching && (
+          <WhichBag onBag={(bag) => void teachTo(bag, shown.teaching!, shown.asked)} />
+        )}
+        {shown && !shown.teaching && (
           <AnswerBody
             answer={shown.answer}
             onBag={(bag) => void show(shown.asked, () => askForBag(bench, bag))}
+            onTeach={(teaching) => setShown({ ...shown, teaching })}
             onAskAgain={async () => {
               await exchangeBriefly(bench);
               await show(shown.asked, () => askFor(bench, workshop, shown.asked));
@@ -144,79 +128,5 @@ export default function Scan() {
         )}
       </Sheet>
     </Page>
-  );
-}
-
-/** A label photographed before: from the gallery, or sent by somebody. */
-function PictureButton(props: { onText: (text: string) => void; onFailure: () => void }) {
-  const [busy, setBusy] = useState(false);
-
-  async function read(file: File): Promise<void> {
-    setBusy(true);
-    try {
-      const found = await readPicture(file, decoder);
-      if (found === null) sayTrouble(text.nothingInPicture);
-      else props.onText(found);
-    } catch (error) {
-      if (error instanceof DecoderFailure) props.onFailure();
-      else sayTrouble(error instanceof NotAPicture ? text.notAPicture : text.nothingInPicture);
-    } finally {
-      setBusy(false);
-    }
-  }
-
-  return (
-    <FilePick
-      label={text.fromPicture}
-      accept="image/jpeg,image/png,image/webp"
-      busy={busy}
-      onFile={(file) => void read(file)}
-    />
-  );
-}
-
-/** The code typed in, for torn labels and refused cameras. Slips are said as they are made. */
-function TypedCode({ busy, onCode }: { busy: boolean; onCode: (code: string) => void }) {
-  const { jotter } = useBench();
-  const [code, setCode] = useState(() => jotter.read(JOT) ?? "");
-  const [sent, setSent] = useState(false);
-  const slip = code.includes("/") ? null : typedSlip(code);
-  // Too short is no slip while typing goes on.
-  const short = slip?.reason === "length" && slip.has < slip.needs;
-  const error = slip && code !== "" && (!short || sent) ? slipText(slip) : null;
-
-  const send = (): void => {
-    setSent(true);
-    // A code that fails its check is looked up all the same: the answer knows what was meant.
-    if (code !== "" && (slip === null || slip.reason === "check")) onCode(code);
-  };
-  return (
-    <form
-      class="block"
-      onSubmit={(event) => {
-        event.preventDefault();
-        send();
-      }}
-    >
-      <Field
-        label={text.codeLabel}
-        hint={text.codeHint}
-        code
-        value={code}
-        error={error}
-        maxLength={200}
-        onInput={(now) => {
-          const next = grouped(code, now);
-          setCode(next);
-          setSent(false);
-          if (next === "") jotter.drop(JOT);
-          else jotter.write(JOT, next);
-        }}
-        onEnter={send}
-      />
-      <QuietButton type="submit" busy={busy}>
-        {text.find}
-      </QuietButton>
-    </form>
   );
 }

@@ -98,9 +98,10 @@ export function scopeOf(type: string, heads: readonly Head[]): string {
   return typeof value === "string" ? value : "";
 }
 
-/** The label code of a bag. */
+/** What a bag or a barcode is found by: its label code, its text. */
 export function codeOf(type: string, heads: readonly Head[]): string | undefined {
-  const value = type === "bag" ? lastOf(heads, "code") : undefined;
+  const field = type === "bag" ? "code" : type === "barcode" ? "text" : null;
+  const value = field ? lastOf(heads, field) : undefined;
   return typeof value === "string" ? value : undefined;
 }
 

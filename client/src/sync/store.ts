@@ -93,17 +93,31 @@ export class RecordStore implements Store {
   }
 
   async bagsByCode(code: string): Promise<readonly View<"bag">[]> {
+    const found = this.#over("bag", (await this.#dbs?.mirror.byCode("bag", code)) ?? []);
+    return found.filter(({ values }) => values.code === code);
+  }
+
+  async bagsByBarcode(text: string): Promise<readonly View<"bag">[]> {
+    const { mirror } = this.#dbs ?? {};
+    const found = this.#over("barcode", (await mirror?.byCode("barcode", text)) ?? []);
+    const ids = new Set(
+      found.flatMap(({ values }) => (values.text === text ? (values.bag ?? []) : [])),
+    );
+    const keys = [...ids].map((id) => ({ type: "bag", id }));
+    const bags = this.#over("bag", (await mirror?.get(keys))?.records ?? []);
+    return bags.filter(({ id }) => ids.has(id));
+  }
+
+  /** Records of the mirror, and all of their type in memory: that is newer, with what is unsent. */
+  #over<T extends RecordType>(type: T, records: readonly MirrorRecord[]): View<T>[] {
     const found = new Map<string, View | null>();
-    for (const record of (await this.#dbs?.mirror.byCode(code)) ?? []) {
+    for (const record of records) {
       const entry = new Entry(record.type, record.id);
       entry.server = record.heads;
       found.set(record.id, entry.view);
     }
-    // What is in memory is newer, and has what was written here.
-    for (const [id, entry] of this.#table("bag").entries) found.set(id, entry.view);
-    return [...found.values()]
-      .filter((view): view is View<"bag"> => view?.type === "bag")
-      .filter((view) => view.values.code === code);
+    for (const [id, entry] of this.#table(type).entries) found.set(id, entry.view);
+    return [...found.values()].filter((view): view is View<T> => view?.type === type);
   }
 
   write(

@@ -43,6 +43,8 @@ export interface Store {
   ): readonly View<T>[];
   /** The bag with this label code in any kit of the workshop, loaded or not. More than one: ask. */
   bagsByCode(code: string): Promise<readonly View<"bag">[]>;
+  /** The bags to which this barcode was taught, in any kit, loaded or not; `text` as it is kept. */
+  bagsByBarcode(text: string): Promise<readonly View<"bag">[]>;
   /**
    * Writes drafts as changes of this device. Resolves when the IndexedDB transaction is complete;
    * rejects with StorageFailure (nothing saved) otherwise. `together`: all or none on the server.

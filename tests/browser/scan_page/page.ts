@@ -51,7 +51,7 @@ camera.state.subscribe((state) => {
   video.srcObject = state.stream;
   void video.play();
   looking = watch(video, decoder, {
-    onText(text) {
+    onText({ text }) {
       if (seen.texts.length === 0) seen.firstTextAt = performance.now();
       seen.texts.push(text);
     },
@@ -69,7 +69,7 @@ file.addEventListener("change", () => {
   const picture = file.files?.[0];
   if (!picture) return;
   readPicture(picture, decoder).then(
-    (text) => seen.pictures.push(text),
+    (found) => seen.pictures.push(found?.text ?? null),
     (error: Error) => seen.failures.push(error.name),
   );
 });

@@ -2,11 +2,13 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { inClear } from "../../core/codes";
+import { barcodeInClear, type Barcode } from "../../core/gtin";
 import { to } from "../../routes";
-import type { Answer, FoundBag, InBuild, ServedStep } from "../../scan/resolve";
+import type { Answer, BagAhead, FoundBag, InBuild, ServedStep } from "../../scan/resolve";
 import type { TypedSlip } from "../../scan/typed";
 import type { View } from "../../sync/types";
 import { BigButton, QuietButton, Tag, TagList, words } from "../../ui/parts";
+import { codesWords } from "../../ui/words-codes";
 
 const text = words.scan;
 
@@ -14,6 +16,8 @@ export interface AnswerProps {
   answer: Answer;
   /** A bag was chosen among several. */
   onBag: (bag: View<"bag">) => void;
+  /** The barcode is to be taught to a bag; where that cannot be, it is only shown. */
+  onTeach?: ((barcode: Barcode) => void) | undefined;
   /** Ask the server, then look again. */
   onAskAgain: () => Promise<void>;
 }
@@ -40,8 +44,10 @@ export function titleOf(answer: Answer): string {
       return text.unknownTitle(inClear(answer.code));
     case "otherWorkshop":
       return text.otherWorkshopTitle(inClear(answer.code));
+    case "barcodeBags":
+      return codesWords.severalTitle(answer.bags.length);
     case "foreign":
-      return text.foreignTitle;
+      return isLinear(answer.barcode) ? codesWords.newTitle : text.foreignTitle;
     case "damaged":
       return text.damagedTitle;
   }
@@ -56,6 +62,10 @@ export function slipText(slip: TypedSlip): string {
       return text.slipLength(slip.has, slip.needs);
     case "check":
       return text.slipCheck;
+    case "digits":
+      return codesWords.slipDigits(slip.has);
+    case "gtin":
+      return codesWords.slipGtin;
   }
 }
 
@@ -134,6 +144,65 @@ function BagTags({ bags, onBag }: { bags: readonly FoundBag[]; onBag: AnswerProp
   );
 }
 
+/** Bars under glass or digits typed: what a maker prints. A QR code may be anybody's. */
+const isLinear = (barcode: Barcode | null): boolean => !!barcode && barcode.symbology !== "qr";
+
+/** Several bags with one barcode: the one that is needed next is under the thumb. */
+function BarcodeBags({ bags, onBag }: { bags: readonly BagAhead[]; onBag: AnswerProps["onBag"] }) {
+  const [first, ...others] = bags;
+  return (
+    <>
+      <p>{codesWords.severalWhy}</p>
+      <TagList>
+        {others.map(({ bag, kitName, next }) => (
+          <Tag
+            key={bag.id}
+            onTap={() => onBag(bag)}
+            number={bag.values.number ?? ""}
+            title={bag.values.title || text.bagName(bag.values.number ?? "", "")}
+            note={[kitName, next ? codesWords.stepNext(stepName(next.step)) : codesWords.nothingOpen]
+              .filter(Boolean)
+              .join(" · ")}
+          />
+        ))}
+      </TagList>
+      {first && (
+        <div class="answer-reach">
+          <BigButton onTap={() => onBag(first.bag)}>
+            {codesWords.openNext(bagName(first), first.next && stepName(first.next.step))}
+          </BigButton>
+        </div>
+      )}
+    </>
+  );
+}
+
+/** What is no label and no bag's barcode: shown, never opened; taught if it can be. */
+function Foreign(props: {
+  answer: Extract<Answer, { kind: "foreign" }>;
+  onTeach: AnswerProps["onTeach"];
+}) {
+  const { onTeach } = props;
+  const { barcode, text: says } = props.answer;
+  const shown = barcode ? barcodeInClear(barcode) : says;
+  return (
+    <>
+      <p>
+        {barcode && isLinear(barcode)
+          ? codesWords.newBarcode(codesWords.kind(barcode.symbology))
+          : text.foreign}
+      </p>
+      {shown !== "" && <p class="foreign-text">{shown.slice(0, 200)}</p>}
+      {barcode && onTeach && (
+        <div class="answer-reach">
+          <BigButton onTap={() => onTeach(barcode)}>{codesWords.teachIt}</BigButton>
+        </div>
+      )}
+      {!barcode && shown !== "" && <p>{codesWords.tooMuch}</p>}
+    </>
+  );
+}
+
 function AskAgain({ onAskAgain }: Pick<AnswerProps, "onAskAgain">) {
   const [busy, setBusy] = useState(false);
   return (
@@ -150,7 +219,7 @@ function AskAgain({ onAskAgain }: Pick<AnswerProps, "onAskAgain">) {
 }
 
 /** The answer's body; its heading is {@link titleOf}. */
-export function AnswerBody({ answer, onBag, onAskAgain }: AnswerProps): ComponentChildren {
+export function AnswerBody({ answer, onBag, onTeach, onAskAgain }: AnswerProps): ComponentChildren {
   switch (answer.kind) {
     case "step":
       return (
@@ -194,13 +263,10 @@ export function AnswerBody({ answer, onBag, onAskAgain }: AnswerProps): Componen
       );
     case "otherWorkshop":
       return <p>{text.otherWorkshop}</p>;
+    case "barcodeBags":
+      return <BarcodeBags bags={answer.bags} onBag={onBag} />;
     case "foreign":
-      return (
-        <>
-          <p>{text.foreign}</p>
-          {answer.text !== "" && <p class="foreign-text">{answer.text.slice(0, 200)}</p>}
-        </>
-      );
+      return <Foreign answer={answer} onTeach={onTeach} />;
     case "damaged":
       return (
         <>

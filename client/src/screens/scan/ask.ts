@@ -19,10 +19,14 @@ export async function exchangeBriefly({ courier }: Pick<Bench, "courier">): Prom
   clearTimeout(timer);
 }
 
-/** What a text comes to. A bag that was labelled on another device a minute ago is fetched. */
+/**
+ * What a text comes to. A bag that was labelled, or taught its barcode, on another device a minute
+ * ago is fetched.
+ */
 export async function askFor(bench: Bench, workshop: string, text: Text): Promise<Answer> {
   const answer = await resolve(text, bench.store, workshop);
-  if (answer.kind !== "unknown") return answer;
+  const taughtElsewhere = answer.kind === "foreign" && answer.barcode !== null;
+  if (answer.kind !== "unknown" && !taughtElsewhere) return answer;
   const { server } = bench.courier.state.peek();
   if (server !== "reached" && server !== "starting") return answer;
   await exchangeBriefly(bench);

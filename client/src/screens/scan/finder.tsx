@@ -1,7 +1,7 @@
 /** The camera's picture with the outline of a tag, its switches, and advice on how to hold it. */
 import { useEffect, useRef } from "preact/hooks";
 import type { Camera, CameraState } from "../../scan/camera";
-import type { Decoder, DecoderFailure } from "../../scan/decoder";
+import type { Decoder, DecoderFailure, Seen } from "../../scan/decoder";
 import { watch, type Hint, type Watch } from "../../scan/watch";
 import { BigButton, Notice, QuietButton, Row, words } from "../../ui/parts";
 
@@ -13,8 +13,11 @@ export interface FinderProps {
   /** An answer is being shown: the stream stays, nothing is read. */
   paused: boolean;
   hint: Hint;
+  /** What to hold where, and what to do while the camera is off; by default of a bag's label. */
+  aim?: string | undefined;
+  intro?: string | undefined;
   onHint: (hint: Hint) => void;
-  onText: (text: string) => void;
+  onText: (seen: Seen) => void;
   onFailure: (failure: DecoderFailure) => void;
 }
 
@@ -93,7 +96,7 @@ export function Finder(props: FinderProps) {
   const state = camera.state.value;
   switch (state.kind) {
     case "off":
-      return <p>{text.intro}</p>;
+      return <p>{props.intro ?? text.intro}</p>;
     case "starting":
       return (
         <p class="finder-note" role="status">
@@ -124,7 +127,7 @@ export function Finder(props: FinderProps) {
                 : text.hintDistance
               : hint === "tilt"
                 ? text.hintTilt
-                : text.aim}
+                : (props.aim ?? text.aim)}
           </p>
           <Switches camera={camera} live={state} />
         </section>
