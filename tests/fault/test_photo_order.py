@@ -1,4 +1,4 @@
-"""A photo's record and its bytes come to the same end in either order, and after a lost reply."""
+"""A picture's record (photo, page) and its bytes come to one end in either order."""
 
 from __future__ import annotations
 
@@ -17,7 +17,10 @@ from bagtrail.wire.changes import Change
 CLOCK = "00000000000000a1"  # of the fixture `owner`
 BUILD = "00000000-0000-4000-8000-0000000000b1"
 NOW_MS = int(time.time() * 1000)
+KIT = "00000000-0000-4000-8000-0000000000c1"
 PHOTO = "00000000-0000-4000-8000-0000000000f1"
+PAGE = "00000000-0000-4000-8000-0000000000f2"
+RECORDS = {"photo": PHOTO, "page": PAGE}
 
 
 def picture() -> bytes:
@@ -26,9 +29,10 @@ def picture() -> bytes:
     return out.getvalue()
 
 
-def push_record(owner: FlaskClient, blob: str) -> Any:
+def push_record(owner: FlaskClient, blob: str, kind: str = "photo") -> Any:
+    fields = fields_of(blob) if kind == "photo" else {"kit": KIT, "number": "12", "blob": blob}
     made = [
-        Change(CLOCK, 1, "photo", PHOTO, fields_of(blob), f"{NOW_MS:012x}0000{CLOCK}"),
+        Change(CLOCK, 1, kind, RECORDS[kind], fields, f"{NOW_MS:012x}0000{CLOCK}"),
     ]
     body = {"cursor": None, "changes": packing.pack(made, push=True)}
     reply = owner.post("/api/sync/push", json=body)
@@ -41,8 +45,11 @@ def fields_of(blob: str) -> dict[str, Any]:
 
 
 @pytest.mark.usefixtures("database")
+@pytest.mark.parametrize("kind", ["photo", "page"])
 @pytest.mark.parametrize("order", ["record first", "bytes first", "bytes first, record twice"])
-def test_failure_34_a_photo_is_stored_whichever_comes_first(owner: FlaskClient, order: str) -> None:
+def test_failure_34_a_photo_is_stored_whichever_comes_first(
+    owner: FlaskClient, order: str, kind: str
+) -> None:
     """Failure 34: a device takes a photo while its pictures are being sent, so bytes may lead."""
     content = picture()
     blob = hashlib.sha256(content).hexdigest()
@@ -52,16 +59,17 @@ def test_failure_34_a_photo_is_stored_whichever_comes_first(owner: FlaskClient, 
         assert reply.status_code == 201
 
     if order == "record first":
-        assert push_record(owner, blob) == ["applied"]
+        assert push_record(owner, blob, kind) == ["applied"]
         send_bytes()
     else:
         send_bytes()
-        assert push_record(owner, blob) == ["applied"]
+        assert push_record(owner, blob, kind) == ["applied"]
         if order.endswith("twice"):
-            assert push_record(owner, blob) == ["duplicate"]
-    assert owner.get(f"/api/photos/{PHOTO}").json["stored"] is True
+            assert push_record(owner, blob, kind) == ["duplicate"]
+    assert owner.get(f"/api/{kind}s/{RECORDS[kind]}").json["stored"] is True
 
 
-def test_a_photo_without_its_bytes_is_not_called_stored(owner: FlaskClient) -> None:
-    push_record(owner, "ab" * 32)
-    assert owner.get(f"/api/photos/{PHOTO}").json["stored"] is None
+@pytest.mark.parametrize("kind", ["photo", "page"])
+def test_a_photo_without_its_bytes_is_not_called_stored(owner: FlaskClient, kind: str) -> None:
+    push_record(owner, "ab" * 32, kind)
+    assert owner.get(f"/api/{kind}s/{RECORDS[kind]}").json["stored"] is None

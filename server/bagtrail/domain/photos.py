@@ -22,6 +22,8 @@ from .journal import Draft
 
 #: Bytes that no record names are kept this long: their record may still be on its way.
 GRACE_S = 30 * 24 * 3600
+#: Types of record that show a picture which a device took.
+PICTURED = ("photo", "page")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ class Kept:
 def keep(
     store: BlobStore, workshop: str, sha256: str, content: bytes, pixels_max: int
 ) -> tuple[Kept, bool]:
-    """Takes in a picture's bytes and marks the photos of it as stored.  Again is harmless.
+    """Takes in a picture's bytes and marks the records of it as stored.  Again is harmless.
 
     Returns what is kept and whether it is new.  Raises Invalid if the bytes do not hash to
     ``sha256`` (an upload that was cut off), NotAPicture, TooLarge.
@@ -82,22 +84,25 @@ def drop(store: BlobStore, workshop: str, names: Iterable[str]) -> None:
 
 
 def mark_stored(workshop: str) -> None:
-    """Marks the standing photos whose bytes are here, whichever of the two came first."""
-    photo = RECORD_TABLES["photo"]
-    here = sa.select(blobs.c.sha256).where(
-        blobs.c.workshop_id == workshop, blobs.c.sha256 == photo.c.blob
-    )
+    """Marks the standing photos and pages whose bytes are here, whichever of the two came first."""
     with writing() as conn:
-        waiting: Iterable[str] = conn.execute(
-            sa.select(photo.c.id).where(
-                photo.c.workshop_id == workshop,
-                sa.or_(photo.c.stored.is_(None), sa.not_(photo.c.stored)),
-                # What was deleted must not seem changed beside that.
-                sa.not_(photo.c.gone),
-                here.exists(),
+        drafts: list[Draft] = []
+        for type_ in PICTURED:
+            table = RECORD_TABLES[type_]
+            here = sa.select(blobs.c.sha256).where(
+                blobs.c.workshop_id == workshop, blobs.c.sha256 == table.c.blob
             )
-        ).scalars()
-        journal.write(conn, workshop, [Draft("photo", id_, {"stored": True}) for id_ in waiting])
+            waiting: Iterable[str] = conn.execute(
+                sa.select(table.c.id).where(
+                    table.c.workshop_id == workshop,
+                    sa.or_(table.c.stored.is_(None), sa.not_(table.c.stored)),
+                    # What was deleted must not seem changed beside that.
+                    sa.not_(table.c.gone),
+                    here.exists(),
+                )
+            ).scalars()
+            drafts += [Draft(type_, id_, {"stored": True}) for id_ in waiting]
+        journal.write(conn, workshop, drafts)
 
 
 def adopt(store: BlobStore, pixels_max: int) -> None:

@@ -57,7 +57,7 @@ class Push(MethodView):
         who = caller()
         ledger, verdicts = journal.push(who.workshop, who.clocks, changes, cursor)
         epochs.remember(settings().epoch_file, ledger.epoch, ledger.seq)
-        if any(isinstance(change, Change) and change.type == "photo" for change in changes):
+        if any(isinstance(one, Change) and one.type in photos.PICTURED for one in changes):
             photos.mark_stored(who.workshop)
         return _json(
             {
