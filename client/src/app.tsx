@@ -31,6 +31,7 @@ const Labels = screen<{ kit: string }>(() => import("./screens/labels"));
 const Kit = screen<{ kit: string }>(() => import("./screens/kit"));
 const KitStep = screen<{ kit: string; step: string }>(() => import("./screens/kit-step"));
 const KitTable = screen<{ kit: string; what: string }>(() => import("./screens/kit-table"));
+const NewPage = screen<{ kit: string }>(() => import("./screens/page-new"));
 const Devices = screen(() => import("./screens/devices"));
 const Archives = screen(() => import("./screens/archives"));
 const Pair = screen(() => import("./screens/pair"));
@@ -97,6 +98,7 @@ function Screens() {
         <Route path={patterns.kit} component={Kit} />
         <Route path={patterns.kitStep} component={KitStep} />
         <Route path={patterns.kitTable} component={KitTable} />
+        <Route path={patterns.newPage} component={NewPage} />
         <Route path={patterns.path} component={Path} />
         <Route path={patterns.step} component={Step} />
         <Route path={patterns.bag} component={Bag} />

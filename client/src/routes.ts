@@ -7,6 +7,7 @@ export const patterns = {
   kit: "/kits/:kit",
   kitStep: "/kits/:kit/steps/:step",
   kitTable: "/kits/:kit/table/:what",
+  newPage: "/kits/:kit/pages/new",
   path: "/builds/:build",
   step: "/builds/:build/steps/:step",
   bag: "/builds/:build/bags/:bag",
@@ -26,6 +27,9 @@ export const to = {
   kit: (kit: string) => `/kits/${kit}`,
   kitStep: (kit: string, step: string) => `/kits/${kit}/steps/${step}`,
   kitTable: (kit: string, what: string) => `/kits/${kit}/table/${what}`,
+  /** To photograph a page of the manual; from a step of a build, for that step. */
+  newPage: (kit: string, from?: { build: string; step: string }) =>
+    `/kits/${kit}/pages/new${from ? `?build=${from.build}&step=${from.step}` : ""}`,
   path: (build: string) => `/builds/${build}`,
   step: (build: string, step: string) => `/builds/${build}/steps/${step}`,
   /** Step with the operation to stand at, as a fragment the Step screen honours. */

@@ -3,6 +3,7 @@ import "fake-indexeddb/auto";
 import { IDBFactory } from "fake-indexeddb";
 import { Mirror } from "../src/db/mirror";
 import { Outbox } from "../src/db/outbox";
+import { Held } from "../src/db/held";
 import { Pictures } from "../src/db/pictures";
 import { openHttp } from "../src/net/http";
 import { SyncCourier } from "../src/sync/courier";
@@ -122,7 +123,7 @@ export class Device {
     await pictures.has("x", "full");
     await store.attach({ workshop, mirror, outbox });
     await courier.travel({ workshop, mirror, outbox, pictures });
-    photos.travel({ outbox, pictures, device: options.device ?? "00000000-0000-4000-8000-0000000000dd" });
+    photos.travel({ outbox, pictures, held: new Held(workshop), device: options.device ?? "00000000-0000-4000-8000-0000000000dd" });
     return new Device(browser, server, mirror, outbox, pictures, store, courier, photos, tab);
   }
 

@@ -18,6 +18,7 @@ import type {
   Session,
   Standing,
   Store,
+  StraightPage,
   View,
 } from "../src/sync/types";
 import type { OfflineState } from "../src/update";
@@ -142,12 +143,17 @@ export interface FakeBench extends Bench {
   store: FakeStore;
   /** Photos handed over, in order. */
   added: { file: Blob; build: string; step: string | null }[];
+  /** Pages handed over, and pictures being worked on by their names. */
+  paged: StraightPage[];
+  held: Map<string, Blob>;
 }
 
 /** A paired bench over `rows`. */
 export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION): FakeBench {
   const store = new FakeStore(rows);
   const added: FakeBench["added"] = [];
+  const paged: FakeBench["paged"] = [];
+  const held: FakeBench["held"] = new Map();
   const photos: Photos = {
     add(file, about) {
       added.push({ file, ...about });
@@ -164,6 +170,32 @@ export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION)
           },
         },
       ]);
+    },
+    async addPage(page, about) {
+      const id = `00000000-0000-4000-8000-${String(900 + paged.length).padStart(12, "0")}`;
+      await store.write([
+        {
+          type: "page",
+          id,
+          set: { kit: about.kit, number: about.number, order: about.order, blob: "d".repeat(64) },
+        },
+        ...about.steps.map(({ id: step, frame }) => ({
+          type: "step" as const,
+          id: step,
+          set: { page: id, frame: frame && [...frame] },
+        })),
+      ]);
+      paged.push(page);
+      return id;
+    },
+    hold(name, file) {
+      held.set(name, file);
+      return Promise.resolve();
+    },
+    held: (name) => Promise.resolve(held.get(name) ?? null),
+    letGo(name) {
+      held.delete(name);
+      return Promise.resolve();
     },
     show: () => Promise.resolve(null),
   };
@@ -205,5 +237,5 @@ export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION)
     version: "0.1.0",
     apply: () => true,
   };
-  return { store, jotter: openJotter(null), photos, courier, membership, keeping, files, added };
+  return { store, jotter: openJotter(null), photos, courier, membership, keeping, files, added, paged, held };
 }

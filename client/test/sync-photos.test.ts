@@ -14,6 +14,105 @@ const nameOf = (text: string): string =>
 const BLOB = nameOf("bench@2560");
 const PUT = `PUT /api/blobs/${BLOB}`;
 
+describe("a photographed page", () => {
+  const KIT = idOf(0xa1);
+  const page = (text = "page") => ({
+    type: "image/jpeg" as const,
+    bytes: new TextEncoder().encode(text).buffer,
+    widthPx: 1811,
+    heightPx: 2560,
+  });
+  const PAGE = nameOf("page");
+  const PUT_PAGE = `PUT /api/blobs/${PAGE}`;
+  const about = { kit: KIT, number: "12", order: "V", steps: [{ id: idOf(7), frame: [0, 0, 1, 0.5] }] };
+  const steps = [
+    { type: "kit" as const, id: KIT, set: { name: "Tarn 6" } },
+    { type: "step" as const, id: idOf(7), set: { kit: KIT, number: "1.1", order: "a" } },
+  ];
+
+  it("is kept with its bytes and its steps in one transaction, and shown at once", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.store.write(steps);
+    await phone.store.load(KIT);
+    const id = await phone.photos.addPage(page(), about);
+    expect(phone.store.get("page", id)?.values).toEqual({
+      kit: KIT, number: "12", order: "V", blob: PAGE, width_px: 1811, height_px: 2560,
+      device: "00000000-0000-4000-8000-0000000000dd",
+    });
+    expect(phone.store.get("step", idOf(7))?.values).toMatchObject({ page: id, frame: [0, 0, 1, 0.5] });
+    expect((await phone.outbox.photo(PAGE))?.state).toBe("pending");
+    const written = await phone.outbox.unsent();
+    expect(new Set(written.slice(-2).map(({ group }) => group?.first)).size).toBe(1);
+    expect(await phone.photos.show(PAGE, "full")).not.toBeNull();
+    // Sent, and its bytes gone from the outbox: still shown here without a network.
+    await phone.courier.exchange();
+    expect(await phone.outbox.photo(PAGE)).toBeUndefined();
+    server.fault = () => "drop";
+    expect(await phone.photos.show(PAGE, "full")).not.toBeNull();
+  });
+
+  it("leaves nothing behind when there is no room", async () => {
+    const phone = await Device.start(new FakeServer());
+    await phone.store.write(steps);
+    await phone.store.load(KIT);
+    const put = IDBObjectStore.prototype.put;
+    IDBObjectStore.prototype.put = function (this: IDBObjectStore, ...rest: Parameters<typeof put>) {
+      if (this.name === "photos") {
+        this.transaction.abort();
+        throw new DOMException("No room", "QuotaExceededError");
+      }
+      return put.apply(this, rest);
+    };
+    await expect(phone.photos.addPage(page(), about)).rejects.toMatchObject({ trouble: "full" });
+    IDBObjectStore.prototype.put = put;
+    expect(phone.store.all("page")).toEqual([]);
+    expect(phone.store.get("step", idOf(7))?.values.page).toBeUndefined();
+    await phone.photos.addPage(page(), about);
+    expect(phone.store.all("page")).toHaveLength(1);
+  });
+
+  it("is 'still on the phone' for others until its bytes have arrived", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server, { clock: "00000000000000d1" });
+    const tablet = await Device.start(server, { clock: "00000000000000d2" });
+    await phone.store.write(steps);
+    const id = await phone.photos.addPage(page(), about);
+    server.fault = (call) => (call === PUT_PAGE ? "drop" : undefined);
+    await phone.courier.exchange();
+    await tablet.courier.exchange();
+    await tablet.store.load(KIT);
+    expect(tablet.store.get("page", id)?.values.stored).toBeUndefined();
+    expect(await tablet.photos.show(PAGE, "full")).toBeNull();
+    server.fault = () => undefined;
+    await phone.courier.exchange();
+    expect(await tablet.photos.show(PAGE, "full")).not.toBeNull();
+  });
+
+  it("that the server will not take goes from every step with its record", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    await phone.store.write(steps);
+    await phone.store.load(KIT);
+    const id = await phone.photos.addPage(page(), about);
+    await phone.outbox.parkPhoto(PAGE, { type: "/api/problems/not-a-picture", title: "No picture" });
+    await phone.courier.dropParked(`photo:${PAGE}`);
+    expect(phone.store.get("page", id)).toBeUndefined();
+    expect(await phone.outbox.photo(PAGE)).toBeUndefined();
+  });
+
+  it("is held as it came from the camera until it is kept or let go, across a restart", async () => {
+    const server = new FakeServer();
+    const phone = await Device.start(server);
+    expect(await phone.photos.held("page/k")).toBeNull();
+    await phone.photos.hold("page/k", file("raw"));
+    const again = await Device.start(server, { browser: phone.browser });
+    expect(await (await again.photos.held("page/k"))?.text()).toBe("raw");
+    await again.photos.letGo("page/k");
+    expect(await again.photos.held("page/k")).toBeNull();
+  });
+});
+
 describe("a photo", () => {
   it("is shown at once, and its bytes stay until the server has them (failure 34)", async () => {
     const server = new FakeServer();

@@ -39,7 +39,9 @@ def maps() -> list[dict[str, Any]]:
     for quad in quads(rng, 8):
         sheet = np.array([[0, 0], [595, 0], [595, 842], [0, 842]], float)
         for before, after in ((sheet, quad), (quad, sheet)):
-            matrix = cv2.getPerspectiveTransform(before.astype(np.float32), after.astype(np.float32))
+            matrix = cv2.getPerspectiveTransform(
+                before.astype(np.float32), after.astype(np.float32)
+            )
             before, after = before.astype(np.float32), after.astype(np.float32)
             asked = rng.uniform(100, 600, (5, 2))
             told = cv2.perspectiveTransform(asked[None], matrix)[0]

@@ -340,19 +340,21 @@ export class Outbox {
       const blobs = new Set<string>();
       for (const row of await companions(store, id)) {
         await store.delete(row.n);
-        const blob = blobOf(row);
+        const blob = pictureOf(row);
         if (blob !== null) blobs.add(blob);
       }
       if (!blobs.size) return;
-      for (const row of await store.getAll()) blobs.delete(blobOf(row) ?? "");
+      for (const row of await store.getAll()) blobs.delete(pictureOf(row) ?? "");
       for (const blob of blobs) await tx.objectStore("photos").delete(blob);
     });
   }
 
-  /** Ids of the photo records that this device made of a picture, as far back as they are kept. */
-  async photosOf(blob: string): Promise<string[]> {
+  /** The photos and pages that this device made of a picture, as far back as they are kept. */
+  async recordsOf(blob: string): Promise<{ type: string; id: string }[]> {
     const rows = await this.#door.read(["changes"], (tx) => tx.objectStore("changes").getAll());
-    return [...new Set(rows.filter((row) => blobOf(row) === blob).map(({ record }) => record))];
+    const found = rows.filter((row) => pictureOf(row) === blob);
+    const byId = new Map(found.map(({ type, record }) => [record, { type, id: record }]));
+    return [...byId.values()];
   }
 
   /** Forgets sent changes that are too old to be offered again. */
@@ -598,11 +600,13 @@ function withNames(set: RecordChange["set"], renamed: (id: string) => string): R
   return { ...set, deleted: ids };
 }
 
-/** The picture of a photo's change. */
-function blobOf(row: StoredRow): string | null {
-  const blob = isChange(row) && row.type === "photo" ? row.set["blob"] : undefined;
+/** The picture of a photo's or a page's change. */
+export function pictureOf(row: Pick<RecordChange, "type" | "set">): string | null {
+  const blob = isPictured(row.type) && isChange(row) ? row.set["blob"] : undefined;
   return typeof blob === "string" ? blob : null;
 }
+
+const isPictured = (type: string): boolean => type === "photo" || type === "page";
 
 /**
  * The same changes under the next ids of `clock`, with what they say of one another; `known`: new

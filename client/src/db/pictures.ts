@@ -86,7 +86,10 @@ export class Pictures {
     try {
       await this.#door.write(["bytes", "uses"], async (tx) => {
         await tx.objectStore("bytes").put(picture, key);
-        await tx.objectStore("uses").put({ key, used_at: nowMs, size_bytes, pinned });
+        // A drawing that was photographed here stays one when the server has it, too.
+        const known = await tx.objectStore("uses").get(key);
+        const stays = pinned || known?.pinned === true;
+        await tx.objectStore("uses").put({ key, used_at: nowMs, size_bytes, pinned: stays });
       });
       await this.#trim(this.maxBytes);
       return true;

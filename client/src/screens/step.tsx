@@ -16,6 +16,7 @@ import {
   useBench,
   words,
 } from "../ui/parts";
+import { pagesWords } from "../ui/words-pages";
 import { placeId, sayState } from "./bench/actions";
 import { useAwake } from "./bench/awake";
 import { Cautions } from "./bench/cautions";
@@ -318,6 +319,14 @@ function Loaded({ build, kit, view }: { build: string; kit: string; view: StepVi
       <div class={view.page ? "step-cols" : "step-col"}>
         <div class="step-look">
           {view.page && <Figure step={step} page={view.page} />}
+          {/* What came with the kit needs no photograph. */}
+          {(!view.page || view.page.values.device) && (
+            <Row>
+              <QuietButton href={to.newPage(kit, { build, step: step.id })}>
+                {view.page ? pagesWords.photographAgain : pagesWords.photographIt}
+              </QuietButton>
+            </Row>
+          )}
           {step.values.text && <p class="step-text">{step.values.text}</p>}
         </div>
         <div class="step-work">

@@ -1,6 +1,7 @@
 /** The bench, put together: what the screens are given. */
 import { computed, effect } from "@preact/signals";
 import { StorageFailure } from "../db/failure";
+import { Held } from "../db/held";
 import { browserStorage, openJotter } from "../db/jotter";
 import { Mirror } from "../db/mirror";
 import { Outbox } from "../db/outbox";
@@ -65,7 +66,7 @@ export async function start(): Promise<Omit<Bench, "files">> {
     wrote: () => live.wrote(),
   });
 
-  let route: Route | null = null;
+  let route: (Route & { held: Held }) | null = null;
   let opening: Promise<void> = Promise.resolve();
   function open(pairing: Pairing): Promise<void> {
     const opened = opening.then(() => openNow(pairing));
@@ -83,13 +84,14 @@ export async function start(): Promise<Omit<Bench, "files">> {
         mirror: new Mirror(workshop, watch),
         outbox: new Outbox(workshop, watch),
         pictures: new Pictures(workshop),
+        held: new Held(workshop),
       };
-      for (const one of [old?.mirror, old?.outbox, old?.pictures]) await one?.close();
+      for (const one of [old?.mirror, old?.outbox, old?.pictures, old?.held]) await one?.close();
     }
-    const { outbox, pictures } = route;
+    const { outbox, pictures, held } = route;
     await outbox.adopt(pairing.device);
     await store.attach(route);
-    photos.travel({ outbox, pictures, device: pairing.device.id });
+    photos.travel({ outbox, pictures, held, device: pairing.device.id });
     keeping.travel({ workshop, outbox });
     await courier.travel(route);
     live.start();

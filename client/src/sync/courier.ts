@@ -6,7 +6,7 @@ import { signal, type ReadonlySignal, type Signal } from "@preact/signals";
 import { randomClock } from "../core/ids";
 import { PackingError } from "../core/packing";
 import { StorageFailure } from "../db/failure";
-import type { Heard, OutboxRow, RowProblem, Verdict } from "../db/outbox";
+import { pictureOf, type Heard, type OutboxRow, type RowProblem, type Verdict } from "../db/outbox";
 import type { Pictures } from "../db/pictures";
 import * as api from "../net/api";
 import type { Call, Http, Reply } from "../net/http";
@@ -127,9 +127,7 @@ export class SyncCourier implements Courier {
       const blob = blobOf(change);
       if (blob === null) return route.outbox.drop(change);
       // Its records would say for ever that the picture is still on this device.
-      const photos = await route.outbox.photosOf(blob);
-      const { store } = this.context;
-      await store.remove(photos.map((id) => ({ type: "photo", id })));
+      await this.context.store.remove(await route.outbox.recordsOf(blob));
       await route.outbox.dropPhoto(blob);
     });
   }
@@ -421,8 +419,8 @@ export class SyncCourier implements Courier {
   /** Bytes of photos that a restored server has lost, as far as they are still here. */
   async #photosAgain(route: Route, rows: readonly OutboxRow[]): Promise<void> {
     for (const row of rows) {
-      const blob = row.type === "photo" ? row.set["blob"] : undefined;
-      if (typeof blob !== "string" || (await route.outbox.photo(blob))) continue;
+      const blob = pictureOf(row);
+      if (blob === null || (await route.outbox.photo(blob))) continue;
       const picture = await route.pictures.get(blob, "full", this.context.nowMs());
       if (picture) {
         await route.outbox.addPhoto({ blob, ...picture, added_at: this.context.nowMs() });

@@ -5,10 +5,11 @@ import { randomId } from "../core/ids";
 import { StorageFailure } from "../db/failure";
 import type { Picture, Pictures, PictureSize } from "../db/pictures";
 import type { Outbox } from "../db/outbox";
+import type { Held } from "../db/held";
 import { blobPath } from "../net/api";
 import type { Http } from "../net/http";
 import type { RecordStore } from "./store";
-import type { Photos } from "./types";
+import type { Draft, Photos, StraightPage } from "./types";
 
 /** Long side of a kept photo at most, in px; trade-off of detail against upload (DESIGN.md). */
 export const LONG_SIDE_PX = 2560;
@@ -60,6 +61,7 @@ export interface PhotosContext {
 export interface PhotoPlaces {
   readonly outbox: Outbox;
   readonly pictures: Pictures;
+  readonly held: Held;
   readonly device: string;
 }
 
@@ -84,25 +86,76 @@ export class SyncPhotos implements Photos {
     const now = nowMs();
     // Paired to another workshop while it was drawn: the picture does not belong there.
     if (this.#places?.outbox !== places.outbox) throw new StorageFailure("lost");
-    await store.writePhoto(
-      {
-        type: "photo",
-        id: randomId(this.context.randomBytes(16)),
-        set: {
-          build: about.build,
-          ...(about.step === null ? {} : { step: about.step }),
-          blob,
-          media_type: mediaOf(photo.type),
-          width_px: photo.widthPx,
-          height_px: photo.heightPx,
-          size_bytes: photo.bytes.byteLength,
-          taken_at: new Date(takenMs(file, now)).toISOString(),
-          device: places.device,
-        },
+    const draft: Draft<"photo"> = {
+      type: "photo",
+      id: randomId(this.context.randomBytes(16)),
+      set: {
+        build: about.build,
+        ...(about.step === null ? {} : { step: about.step }),
+        blob,
+        media_type: mediaOf(photo.type),
+        width_px: photo.widthPx,
+        height_px: photo.heightPx,
+        size_bytes: photo.bytes.byteLength,
+        taken_at: new Date(takenMs(file, now)).toISOString(),
+        device: places.device,
       },
-      { blob, type: photo.type, bytes: photo.bytes, added_at: now },
-    );
+    };
+    await store.writePicture([draft as Draft], {
+      blob, type: photo.type, bytes: photo.bytes, added_at: now,
+    });
     await places.pictures.put(blob, "thumb", { type: thumb.type, bytes: thumb.bytes }, now);
+  }
+
+  async addPage(page: StraightPage, about: Parameters<Photos["addPage"]>[1]): Promise<string> {
+    const places = this.#places;
+    if (!places) throw new StorageFailure("lost");
+    const { store, nowMs } = this.context;
+    const blob = await this.context.sha256(page.bytes);
+    const now = nowMs();
+    if (this.#places?.outbox !== places.outbox) throw new StorageFailure("lost");
+    const id = randomId(this.context.randomBytes(16));
+    const record: Draft<"page"> = {
+      type: "page",
+      id,
+      set: {
+        kit: about.kit,
+        ...(about.number === null ? {} : { number: about.number }),
+        order: about.order,
+        blob,
+        width_px: page.widthPx,
+        height_px: page.heightPx,
+        device: places.device,
+      },
+    };
+    const steps = about.steps.map(
+      ({ id: step, frame }): Draft<"step"> => ({
+        type: "step",
+        id: step,
+        set: { page: id, frame: frame && [...frame] },
+      }),
+    );
+    const { type, bytes } = page;
+    const drafts = [record as Draft, ...steps.map((step) => step as Draft)];
+    await store.writePicture(drafts, { blob, type, bytes, added_at: now });
+    // Shown without a network when its bytes have left the outbox, too, as fetched drawings are.
+    await places.pictures.put(blob, "full", { type, bytes }, now, true);
+    return id;
+  }
+
+  async hold(name: string, file: Blob): Promise<void> {
+    if (!this.#places) throw new StorageFailure("lost");
+    await this.#places.held.put(name, { type: file.type, bytes: await file.arrayBuffer() });
+  }
+
+  async held(name: string): Promise<Blob | null> {
+    const found = await this.#places?.held.get(name).catch(() => undefined);
+    return found ? new Blob([found.bytes], { type: found.type }) : null;
+  }
+
+  async letGo(name: string): Promise<void> {
+    // What is left over is written over by the next picture of that name.
+    await this.#places?.held.drop(name).catch(() => undefined);
   }
 
   async show(

@@ -124,6 +124,17 @@ export class RecordStore implements Store {
     drafts: readonly Draft[],
     { remove = [], ...options }: { together?: boolean; remove?: readonly RecordKey[] } = {},
   ): Promise<void> {
+    const intents = this.#intents(drafts);
+    intents.push(...remove.map(({ type, id }) => this.#intend(type, id, deletion)));
+    return this.#save(intents, options);
+  }
+
+  /** Records of a picture and its bytes: all or none, here and on the server. */
+  writePicture(drafts: readonly Draft[], photo: Omit<PhotoRow, "state">): Promise<void> {
+    return this.#save(this.#intents(drafts), { photo, together: true });
+  }
+
+  #intents(drafts: readonly Draft[]): Intent[] {
     const bySame = new Map<string, { type: string; id: string; set: Record<string, unknown> }>();
     for (const { type, id, set } of drafts) {
       const key = `${type}:${id}`;
@@ -133,17 +144,9 @@ export class RecordStore implements Store {
       }
       bySame.set(key, known);
     }
-    const intents = [...bySame.values()]
+    return [...bySame.values()]
       .filter(({ set }) => Object.keys(set).length > 0)
       .map(({ type, id, set }) => this.#intend(type, id, () => set));
-    intents.push(...remove.map(({ type, id }) => this.#intend(type, id, deletion)));
-    return this.#save(intents, options);
-  }
-
-  /** A photo's record and its bytes, both or neither. */
-  writePhoto(draft: Draft<"photo">, photo: Omit<PhotoRow, "state">): Promise<void> {
-    const set = Object.fromEntries(Object.entries(draft.set).filter(([, v]) => v !== undefined));
-    return this.#save([this.#intend(draft.type, draft.id, () => set)], { photo });
   }
 
   remove(views: readonly RecordKey[]): Promise<void> {

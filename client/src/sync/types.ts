@@ -102,12 +102,39 @@ export interface Session {
   publicUrl: string;
 }
 
+/** A picture as it is to be kept. */
+export interface StraightPage {
+  type: "image/jpeg";
+  bytes: ArrayBuffer;
+  widthPx: number;
+  heightPx: number;
+}
+
 export interface Photos {
   /**
    * Keeps a picture: upright, stripped, at most 2560 px on the long side; bytes and `photo` record are
    * saved in one transaction. Rejects with PictureRefused (not a picture, too large) or StorageFailure.
    */
   add(file: Blob, about: { build: string; step: string | null }): Promise<void>;
+  /**
+   * Keeps a straightened page of a manual: its bytes, its record and the steps that it is attached
+   * to, in one transaction. `order`: key of its place among the kit's pages. Answers the page's id;
+   * rejects with StorageFailure.
+   */
+  addPage(
+    page: StraightPage,
+    about: {
+      kit: string;
+      number: string | null;
+      order: string;
+      /** `frame`: left, top, width, height as fractions of the page; null: all of it. */
+      steps: readonly { id: string; frame: readonly number[] | null }[];
+    },
+  ): Promise<string>;
+  /** Keeps a picture that is being worked on, under a name. Rejects with StorageFailure. */
+  hold(name: string, file: Blob): Promise<void>;
+  held(name: string): Promise<Blob | null>;
+  letGo(name: string): Promise<void>;
   /** URL to show a picture; `null` while it is only on another device. Call `release` when off screen. */
   show(
     blob: string,

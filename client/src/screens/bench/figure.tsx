@@ -1,7 +1,8 @@
 /** The step's figure: its frame cut out of the manual's page, larger with a tap. */
 import { useState } from "preact/hooks";
 import type { View } from "../../sync/types";
-import { Picture, QuietButton, Row, Sheet, words } from "../../ui/parts";
+import { Picture, QuietButton, Row, Sheet, useBench, words } from "../../ui/parts";
+import { deviceName } from "./work";
 
 type Frame = readonly [left: number, top: number, width: number, height: number];
 const WHOLE: Frame = [0, 0, 1, 1];
@@ -27,6 +28,7 @@ export function ratioOf(frame: Frame, page: View<"page">): number {
  */
 function Cut(props: { page: View<"page">; frame: Frame; alt: string; low?: boolean }) {
   const { frame, page } = props;
+  const bench = useBench();
   const ratio = ratioOf(frame, page);
   const [left, top, width, height] = frame;
   const percent = (value: number) => `${(value * 100).toFixed(3)}%`;
@@ -49,7 +51,9 @@ function Cut(props: { page: View<"page">; frame: Frame; alt: string; low?: boole
           blob={page.values.blob ?? ""}
           size="full"
           alt={props.alt}
-          stored
+          // A page that came with the kit has no device, and is on the server from the beginning.
+          stored={page.values.device ? page.values.stored : true}
+          from={page.values.device ? deviceName(bench, page.values.device) : null}
           ratio={ratioOf(WHOLE, page)}
         />
       </div>

@@ -22,7 +22,7 @@ export function lostBehindCamera(jotter: Jotter, nowMs: number): string | null {
   try {
     const { address, atMs } = JSON.parse(kept) as { address?: unknown; atMs?: unknown };
     return typeof address === "string" &&
-      address.startsWith("/builds/") &&
+      /^\/(builds|kits)\//.test(address) &&
       typeof atMs === "number" &&
       nowMs >= atMs &&
       nowMs - atMs <= GOOD_MS
