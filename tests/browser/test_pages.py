@@ -144,6 +144,7 @@ def test_pitfall_30_nothing_is_lost_when_the_page_dies(bench: Bench) -> None:
     expect(corner).to_have_attribute("style", moved or "")
     phone.get_by_role("button", name="Make it straight").tap()
     phone.get_by_label("Number of the page").fill("7")
+    phone.get_by_text("It shows other steps, too").tap()
     phone.get_by_role("checkbox", name="Step 1.2").check()
     expect(phone.get_by_role("button", name="Keep it for 2 steps")).to_be_visible()
     phone.reload()

@@ -117,8 +117,13 @@ function Photographing(props: {
   const [wrong, setWrong] = useState<string | null>(null);
   const [note, setNote] = useState<string | null>(null);
   const newest = useRef(0);
+  const board = useRef<HTMLDivElement>(null);
 
   useEffect(() => () => worker.close(), [worker]);
+  useEffect(() => {
+    // The page is far above the list of steps on a phone.
+    if (marking) board.current?.scrollIntoView({ block: "center", behavior: "instant" });
+  }, [marking]);
   useEffect(() => {
     let gone = false;
     if (lostBehindCamera(jotter, Date.now()) === location.pathname + location.search) {
@@ -303,6 +308,7 @@ function Photographing(props: {
       <div class="block">
         <div
           class="straight"
+          ref={board}
           style={{ "--ratio": String(widthPx / heightPx) }}
           aria-busy={busy !== null || undefined}
         >
@@ -358,7 +364,7 @@ function Photographing(props: {
           maxLength={20}
           onInput={(number) => keepPlan({ ...plan, number })}
         />
-        <Steps kit={kit.id} plan={plan} onPlan={keepPlan} />
+        <Steps kit={kit.id} from={step} plan={plan} onPlan={keepPlan} />
         <Frames plan={plan} marking={marking} onMark={setMarking} onPlan={keepPlan} />
         {retake}
       </div>

@@ -14,9 +14,10 @@ const kinds: Record<Symbology, string> = {
 export const codesWords = {
   kind: (symbology: Symbology | null) => (symbology ? kinds[symbology] : "Typed in"),
   newTitle: "A barcode that no bag carries yet",
-  newBarcode: (kind: string) =>
-    `${kind}: it is no label of this app, and no bag has been taught it. Nothing of it is opened; ` +
-    "it says:",
+  newBarcode: (symbology: Symbology | null) =>
+    symbology
+      ? `This ${kinds[symbology]} is no label of this app, and no bag has been taught it. It says:`
+      : "No label of this app says so, and no bag has been taught a barcode with these digits:",
   teachIt: "Teach it to a bag",
   tooMuch:
     "It says more than can be kept as a bag's barcode. Use the bag's label, or print it one.",

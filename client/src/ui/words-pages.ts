@@ -38,6 +38,7 @@ export const pagesWords = {
   number: "Number of the page",
   numberHint: "As printed on it, if it is.",
   steps: "Which steps does it show?",
+  otherSteps: "It shows other steps, too",
   stepsHint: "It comes up at each of them.",
   findStep: "Find a step",
   noSteps: "This kit has no steps yet: the page is kept all the same.",

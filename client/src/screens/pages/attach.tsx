@@ -10,7 +10,13 @@ const text = pagesWords;
 /** With more steps than this, there is a field to find one by. */
 const MANY = 8;
 
-export function Steps(props: { kit: string; plan: Plan; onPlan: (plan: Plan) => void }) {
+/** `from`: the step from which the builder came; it is chosen, and others are a rarer thing. */
+export function Steps(props: {
+  kit: string;
+  from: string | null;
+  plan: Plan;
+  onPlan: (plan: Plan) => void;
+}) {
   const { store } = useBench();
   const { plan } = props;
   const [sought, setSought] = useState("");
@@ -21,7 +27,9 @@ export function Steps(props: { kit: string; plan: Plan; onPlan: (plan: Plan) => 
   );
   const pageOf = ({ values }: View<"step">) =>
     values.page ? store.get("page", values.page) : undefined;
-  return (
+  // Only as the screen opens: a list that folds itself up under a finger would be a nuisance.
+  const [folded] = useState(() => plan.steps.length === 1 && plan.steps[0] === props.from);
+  const list = (
     <fieldset class="block">
       <legend>{text.steps}</legend>
       <p class="hint">{steps.length > 0 ? text.stepsHint : text.noSteps}</p>
@@ -54,6 +62,14 @@ export function Steps(props: { kit: string; plan: Plan; onPlan: (plan: Plan) => 
         </ul>
       )}
     </fieldset>
+  );
+  return folded ? (
+    <details class="fold">
+      <summary>{text.otherSteps}</summary>
+      {list}
+    </details>
+  ) : (
+    list
   );
 }
 

@@ -189,7 +189,7 @@ function Foreign(props: {
     <>
       <p>
         {barcode && isLinear(barcode)
-          ? codesWords.newBarcode(codesWords.kind(barcode.symbology))
+          ? codesWords.newBarcode(barcode.symbology)
           : text.foreign}
       </p>
       {shown !== "" && <p class="foreign-text">{shown.slice(0, 200)}</p>}
