@@ -213,6 +213,7 @@ def test_nothing_bars_the_way_for_assistive_technology(bench: Bench) -> None:
         page.get_by_role("button", name="Make it straight").click()
         page.get_by_role("checkbox", name="Step 1.1").check()
         page.get_by_role("button", name="Mark the figure of step 1.1").click()
+        expect(page.get_by_role("button", name="Draw a frame")).to_be_focused()
         # The page comes into sight; what has gone half under the strip above is not meant here.
         page.evaluate("scrollTo(0, 0)")
         accessible(page, "drawing")

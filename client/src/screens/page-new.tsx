@@ -1,6 +1,6 @@
 /** Photographs a page of a paper manual, makes it straight, and says which steps it shows. */
 import { useLocation } from "preact-iso";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { between } from "../core/order";
 import { isSheet, turned, wholeOf, type Quad } from "../core/quad";
 import type { Look } from "../core/readable";
@@ -120,7 +120,7 @@ function Photographing(props: {
   const board = useRef<HTMLDivElement>(null);
 
   useEffect(() => () => worker.close(), [worker]);
-  useEffect(() => {
+  useLayoutEffect(() => {
     // The page is far above the list of steps on a phone.
     if (marking) board.current?.scrollIntoView({ block: "center", behavior: "instant" });
   }, [marking]);
