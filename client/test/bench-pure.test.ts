@@ -153,6 +153,9 @@ describe("pitfall 30: the page is killed behind the camera", () => {
     expect(lostBehindCamera(jotter, NOW + 16 * 60_000)).toBeNull();
     afterCamera(jotter);
     expect(lostBehindCamera(jotter, NOW)).toBeNull();
+    // Also for which step a page was being photographed.
+    beforeCamera(jotter, `/kits/k/pages/new?build=${BUILD}&step=${STEP1}`, NOW);
+    expect(lostBehindCamera(jotter, NOW)).toBe(`/kits/k/pages/new?build=${BUILD}&step=${STEP1}`);
   });
 
   it("goes nowhere that is not of this app", () => {
