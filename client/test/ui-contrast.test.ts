@@ -84,9 +84,15 @@ test("the formula gives the ratios that WCAG names: 21 for black on white, 1 for
   expect(contrast("#777777", "#777777")).toBe(1);
 });
 
+test("what is drawn over printed matter reads on it", () => {
+  for (const name of ["--on-paper", "--on-paper-soft", "--on-paper-here"]) {
+    expect(contrast(day.get(name)!, day.get("--paper")!)).toBeGreaterThanOrEqual(4.5);
+  }
+});
+
 test("night by the device and night by the switch are the same night, and leave out no colour", () => {
   expect([...nightByDevice]).toEqual([...night]);
-  const alwaysSame = new Set(["--paper"]);
+  const alwaysSame = new Set(["--paper", "--on-paper", "--on-paper-soft", "--on-paper-here"]);
   expect([...day.keys()].filter((name) => !night.has(name) && !alwaysSame.has(name))).toEqual([]);
 });
 
