@@ -27,6 +27,8 @@ function screen<P>(load: () => Promise<{ default: Screen<P> }>): Screen<P> {
 
 const Builds = screen(() => import("./screens/builds"));
 const NewKit = screen(() => import("./screens/kit-new"));
+const AddToKit = screen<{ kit: string }>(() => import("./screens/kit-add"));
+const Intake = screen<{ intake: string }>(() => import("./screens/intake"));
 const Labels = screen<{ kit: string }>(() => import("./screens/labels"));
 const Kit = screen<{ kit: string }>(() => import("./screens/kit"));
 const KitStep = screen<{ kit: string; step: string }>(() => import("./screens/kit-step"));
@@ -94,6 +96,8 @@ function Screens() {
       <Router onRouteChange={rememberBuild}>
         <Route path={patterns.builds} component={Builds} />
         <Route path={patterns.newKit} component={NewKit} />
+        <Route path={patterns.addToKit} component={AddToKit} />
+        <Route path={patterns.intake} component={Intake} />
         <Route path={patterns.labels} component={Labels} />
         <Route path={patterns.kit} component={Kit} />
         <Route path={patterns.kitStep} component={KitStep} />

@@ -3,6 +3,8 @@
 export const patterns = {
   builds: "/",
   newKit: "/kits/new",
+  addToKit: "/kits/:kit/add",
+  intake: "/intakes/:intake",
   labels: "/kits/:kit/labels",
   kit: "/kits/:kit",
   kitStep: "/kits/:kit/steps/:step",
@@ -23,6 +25,8 @@ export const patterns = {
 export const to = {
   builds: () => "/",
   newKit: () => "/kits/new",
+  addToKit: (kit: string) => `/kits/${kit}/add`,
+  intake: (intake: string) => `/intakes/${intake}`,
   labels: (kit: string) => `/kits/${kit}/labels`,
   kit: (kit: string) => `/kits/${kit}`,
   kitStep: (kit: string, step: string) => `/kits/${kit}/steps/${step}`,

@@ -12,6 +12,7 @@ import type {
   Courier,
   Draft,
   ExchangeState,
+  Intakes,
   Keeping,
   Membership,
   Photos,
@@ -148,6 +149,17 @@ export interface FakeBench extends Bench {
   held: Map<string, Blob>;
 }
 
+/** Intakes of a server that cannot be reached. */
+export function silentIntakes(): Intakes {
+  const offline = () => Promise.resolve({ kind: "offline" } as const);
+  const quiet = () => () => undefined;
+  return {
+    list: offline, start: offline, look: offline, watch: quiet, watchList: quiet, stop: offline,
+    resume: offline, throwAway: offline, layout: offline, findings: offline, allFindings: offline,
+    correct: offline, unfit: offline, pages: offline, take: offline,
+  };
+}
+
 /** A paired bench over `rows`. */
 export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION): FakeBench {
   const store = new FakeStore(rows);
@@ -237,5 +249,9 @@ export function fakeBench(rows: readonly Row[] = [], session: Session = SESSION)
     version: "0.1.0",
     apply: () => true,
   };
-  return { store, jotter: openJotter(null), photos, courier, membership, keeping, files, added, paged, held };
+  const intakes = () => Promise.resolve(silentIntakes());
+  return {
+    store, jotter: openJotter(null), intakes, photos, courier, membership, keeping, files, added,
+    paged, held,
+  };
 }

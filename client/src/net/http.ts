@@ -40,7 +40,11 @@ export interface Call<T> {
   /** Compress the body where the browser can; for calls whose bodies are large. */
   readonly gzip?: boolean;
   readonly bytes?: PictureBytes;
+  /** A file to send as it is; the browser reads it from its place as it goes. */
+  readonly file?: Blob;
   readonly timeoutMs: number;
+  /** Gives the call up: it then comes back as `offline`. */
+  readonly signal?: AbortSignal;
   readonly headers?: Readonly<Record<string, string>>;
   readonly read: (body: unknown) => T;
 }
@@ -57,13 +61,19 @@ export interface Http {
 
 /** `origin`: where the server is; "" for the page's own. */
 export function openHttp(fetch: typeof globalThis.fetch, origin = ""): Http {
-  async function ask(path: string, init: RequestInit, timeoutMs: number): Promise<Response> {
+  async function ask(
+    path: string,
+    init: RequestInit,
+    timeoutMs: number,
+    given?: AbortSignal,
+  ): Promise<Response> {
+    // Covers the reading of the body too.
+    const late = AbortSignal.timeout(timeoutMs);
     return fetch(origin + path, {
       cache: "no-store",
       credentials: "same-origin",
       ...init,
-      // Covers the reading of the body too.
-      signal: AbortSignal.timeout(timeoutMs),
+      signal: given ? either(given, late) : late,
     });
   }
   return {
@@ -76,7 +86,7 @@ export function openHttp(fetch: typeof globalThis.fetch, origin = ""): Http {
         };
         const body = await bodyOf(call, headers);
         const init = { method: call.method, headers, ...(body === null ? {} : { body }) };
-        return await replyOf(call, await ask(call.path, init, call.timeoutMs));
+        return await replyOf(call, await ask(call.path, init, call.timeoutMs, call.signal));
       } catch (error) {
         return offline(error);
       }
@@ -105,6 +115,16 @@ export async function replyOf<T>(
   if (response.status === 204) return read(call, null, 204);
   if (media !== "application/json") return { kind: "notOurs", status: response.status };
   return read(call, parsed(await response.text()), response.status);
+}
+
+/** Aborts when one of them does. In place of `AbortSignal.any`, which phones of 2023 do not have. */
+function either(...signals: readonly AbortSignal[]): AbortSignal {
+  const both = new AbortController();
+  for (const one of signals) {
+    if (one.aborted) both.abort(one.reason);
+    one.addEventListener("abort", () => both.abort(one.reason), { once: true });
+  }
+  return both.signal;
 }
 
 function offline(error: unknown): { kind: "offline"; timedOut: boolean } {
@@ -170,7 +190,11 @@ function mediaType(response: Response): string {
 async function bodyOf<T>(
   call: Call<T>,
   headers: Record<string, string>,
-): Promise<ArrayBuffer | string | null> {
+): Promise<ArrayBuffer | Blob | string | null> {
+  if (call.file) {
+    headers["Content-Type"] = call.file.type || "application/octet-stream";
+    return call.file;
+  }
   if (call.bytes) {
     headers["Content-Type"] = call.bytes.type;
     return call.bytes.bytes;

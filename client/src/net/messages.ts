@@ -62,26 +62,26 @@ export interface SheetReply {
 }
 
 /** A reply that is not what was agreed. */
-class Unlike extends Error {}
+export class Unlike extends Error {}
 
 type Bag = Readonly<Record<string, unknown>>;
 
-function object(value: unknown): Bag {
+export function object(value: unknown): Bag {
   if (typeof value === "object" && value !== null && !Array.isArray(value)) return value as Bag;
   throw new Unlike("an object was agreed");
 }
 
-function list(value: unknown): readonly unknown[] {
+export function list(value: unknown): readonly unknown[] {
   if (Array.isArray(value)) return value as unknown[];
   throw new Unlike("a list was agreed");
 }
 
-function text(value: unknown): string {
+export function text(value: unknown): string {
   if (typeof value === "string") return value;
   throw new Unlike("text was agreed");
 }
 
-function number(value: unknown): number {
+export function number(value: unknown): number {
   if (typeof value === "number" && Number.isFinite(value)) return value;
   throw new Unlike("a number was agreed");
 }

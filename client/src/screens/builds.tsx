@@ -1,5 +1,6 @@
 /** Builds: what is being made, how far it is, and who is where. */
-import { useEffect } from "preact/hooks";
+import type { ComponentType } from "preact";
+import { useEffect, useState } from "preact/hooks";
 import { useLocation } from "preact-iso";
 import { readPreference } from "../db/preferences";
 import { randomId } from "../core/ids";
@@ -165,12 +166,27 @@ function KitTag({ kit, builds }: { kit: View<"kit">; builds: number }) {
         <QuietButton href={to.labels(kit.id)} label={`${words.builds.labels}: ${name}`}>
           {words.builds.labels}
         </QuietButton>
+        <QuietButton href={to.addToKit(kit.id)} label={`${words.builds.addTo}: ${name}`}>
+          {words.builds.addTo}
+        </QuietButton>
         <QuietButton onTap={() => once(begin)}>
           {builds === 0 ? words.builds.buildIt : words.builds.buildAgain}
         </QuietButton>
       </Rename>
     </Tag>
   );
+}
+
+/** Intakes under way; loaded when the screen stands, so that it stands soon. */
+function OnItsWayIn() {
+  const [Waiting, setWaiting] = useState<ComponentType | null>(null);
+  useEffect(() => {
+    import("./intake/waiting").then(
+      (part) => setWaiting(() => part.default),
+      () => undefined,
+    );
+  }, []);
+  return Waiting && <Waiting />;
 }
 
 function Workshop() {
@@ -232,6 +248,7 @@ function Workshop() {
           <QuietButton href={to.newKit()}>{words.builds.startKit}</QuietButton>
           <QuietButton href={to.archives()}>{words.builds.archives}</QuietButton>
         </Row>
+        <OnItsWayIn />
       </section>
     </Page>
   );

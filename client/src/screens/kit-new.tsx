@@ -1,4 +1,4 @@
-/** Start a kit: two ranges from the manual, and there are bags, steps, codes and labels. */
+/** Start a kit: from two ranges of the manual, a table, a copied list, or the manual itself. */
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { useLocation } from "preact-iso";
 import { randomId } from "../core/ids";
@@ -7,14 +7,17 @@ import { to } from "../routes";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
 import { Field } from "../ui/field";
-import { Page } from "../ui/page";
+import { Page, Reach } from "../ui/page";
 import { say, sayTrouble } from "../ui/say";
 import { Sheet } from "../ui/sheet";
 import { Notice } from "../ui/states";
 import { Tag, TagList } from "../ui/tag";
 import { words } from "../ui/words";
 import { deskWords } from "../ui/words-desk";
+import { intakeWords } from "../ui/words-intake";
 import type { Draft, Store } from "../sync/types";
+import Waiting from "./intake/waiting";
+import { DropHint, SentWay, useSentWays, useWay, Ways, type Way } from "./intake/ways";
 import { asRanges, kitFromOutline, type MadeKit, withBagLine } from "./kit/from-outline";
 
 const text = deskWords.kitNew;
@@ -138,7 +141,27 @@ async function takeBack(store: Store, drafts: readonly Draft[]): Promise<void> {
   say(text.undone);
 }
 
+const WAYS: readonly Way[] = ["outline", "table", "text", "manual"];
+
 export default function NewKit() {
+  const [way, setWay] = useWay("new", WAYS);
+  const { sending, dropping } = useSentWays(null, way, setWay);
+  return (
+    <Page title={text.title} back={to.builds()} backLabel={words.nav.builds}>
+      <Waiting />
+      <DropHint dropping={dropping} />
+      <Ways legend={intakeWords.ways.legend} ways={WAYS} way={way} onWay={setWay} />
+      {way === "outline" ? (
+        <OutlineWay />
+      ) : (
+        <SentWay way={way} kit={null} sending={sending} onWay={setWay} />
+      )}
+    </Page>
+  );
+}
+
+/** Two ranges, and there are bags, steps, codes and labels; needs no server. */
+function OutlineWay() {
   const { store } = useBench();
   const session = useSession();
   const { route } = useLocation();
@@ -205,16 +228,7 @@ export default function NewKit() {
   };
 
   return (
-    <Page
-      title={text.title}
-      back={to.builds()}
-      backLabel={words.nav.builds}
-      actions={
-        <BigButton onTap={() => void make()} busy={busy} off={!session}>
-          {text.create}
-        </BigButton>
-      }
-    >
+    <>
       {!session && (
         <Notice sign="cut">
           <p>{text.notPaired}</p>
@@ -269,7 +283,12 @@ export default function NewKit() {
           />
         )}
       </Sheet>
-    </Page>
+      <Reach>
+        <BigButton onTap={() => void make()} busy={busy} off={!session}>
+          {text.create}
+        </BigButton>
+      </Reach>
+    </>
   );
 }
 

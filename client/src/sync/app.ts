@@ -18,7 +18,7 @@ import { SyncPhotos } from "./photos";
 import { RecordStore } from "./store";
 import { browserTabs } from "./tabs";
 import { takeTurns } from "./turns";
-import type { Bench } from "./types";
+import type { Bench, Intakes } from "./types";
 
 /**
  * Starts the app's engine. Resolves when what this device holds is in memory; waits for no network.
@@ -136,6 +136,20 @@ export async function start(): Promise<Omit<Bench, "files">> {
     for (const kit of kits) await photos.prefetch(kit);
   }
 
+  let intakes: Promise<Intakes> | null = null;
+  const openIntakes = (): Promise<Intakes> =>
+    (intakes ??= import("./intakes").then(
+      ({ SyncIntakes }) =>
+        new SyncIntakes({
+          http,
+          world: browserWorld(null),
+          workshop: () => route?.workshop ?? null,
+          exchange: () => courier.exchange(),
+          load: (kit) => store.load(kit),
+          lost: () => membership.lost(),
+        }),
+    ));
+
   const jotter = openJotter(browserStorage());
-  return { store, jotter, courier, photos, membership, keeping };
+  return { store, jotter, courier, photos, membership, intakes: openIntakes, keeping };
 }

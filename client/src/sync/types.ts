@@ -4,6 +4,19 @@
  * Screens know this file, not how it is done: no IndexedDB, no fetch, no packing above this line.
  */
 import type { ReadonlySignal } from "@preact/signals";
+import type {
+  Corrections,
+  Finding,
+  FindingsPage,
+  FindingsQuery,
+  Intake,
+  IntakeKind,
+  LayoutChange,
+  ManualPage,
+  Taken,
+  Taking,
+  UnfitPage,
+} from "../core/intakes";
 import type { Clash } from "../core/merge";
 import type { RecordFields, RecordType } from "../core/records";
 import type { Updates } from "../update";
@@ -228,6 +241,37 @@ export interface Jotter {
   drop(key: string): void;
 }
 
+/** Getting a kit in: read by the server, looked through here, taken in there. Nothing here throws. */
+export interface Intakes {
+  /** Those that are not yet taken or thrown away. */
+  list(): Promise<Answer<readonly Intake[]>>;
+  /** Sends a file or text; `kit`: that it is for, null for a new one. `signal` gives it up. */
+  start(
+    body: Blob,
+    what: { readonly kind: IntakeKind; readonly name: string; readonly kit: string | null },
+    signal?: AbortSignal,
+  ): Promise<Answer<Intake>>;
+  look(id: string): Promise<Answer<Intake>>;
+  /** Tells where one stands, now and as it moves, until the returned function is called. */
+  watch(id: string, hear: (answer: Answer<Intake>) => void): () => void;
+  /** The same of {@link list}. */
+  watchList(hear: (answer: Answer<readonly Intake[]>) => void): () => void;
+  stop(id: string): Promise<Answer<Intake>>;
+  resume(id: string): Promise<Answer<Intake>>;
+  throwAway(id: string): Promise<Answer<null>>;
+  /** Has a table read anew in another way. */
+  layout(id: string, change: LayoutChange): Promise<Answer<Intake>>;
+  findings(id: string, query: FindingsQuery): Promise<Answer<FindingsPage>>;
+  /** The same, to the end. */
+  allFindings(id: string, query: FindingsQuery): Promise<Answer<readonly Finding[]>>;
+  /** Answers the findings as they are then, those that were added too. */
+  correct(id: string, corrections: Corrections): Promise<Answer<readonly Finding[]>>;
+  unfit(id: string, after: number, limit: number): Promise<Answer<UnfitPage>>;
+  pages(id: string): Promise<Answer<readonly ManualPage[]>>;
+  /** Writes it into its kit, and has that in memory if the server can still be reached. */
+  take(id: string, taking: Taking): Promise<Answer<Taken>>;
+}
+
 /** Everything that the screens are given: `sync/app.ts` makes it, `main.tsx` adds the files. */
 export interface Bench {
   store: Store;
@@ -235,6 +279,8 @@ export interface Bench {
   courier: Courier;
   photos: Photos;
   membership: Membership;
+  /** Loaded when first asked for: only some screens want it. */
+  intakes: () => Promise<Intakes>;
   keeping: Keeping;
   files: AppFiles;
 }

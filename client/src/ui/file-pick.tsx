@@ -1,15 +1,19 @@
 /** A button that asks for one file. */
 import { useRef } from "preact/hooks";
-import { QuietButton } from "./buttons";
+import { BigButton, QuietButton } from "./buttons";
 
 export function FilePick(props: {
   label: string;
   /** Kinds of files, as the `accept` of HTML. */
   accept: string;
   busy: boolean;
+  /** The one thing to do next on its screen. */
+  big?: boolean | undefined;
+  off?: boolean | undefined;
   onFile: (file: File) => void;
 }) {
   const input = useRef<HTMLInputElement>(null);
+  const Tap = props.big ? BigButton : QuietButton;
   return (
     <>
       <input
@@ -23,9 +27,9 @@ export function FilePick(props: {
           if (file) props.onFile(file);
         }}
       />
-      <QuietButton busy={props.busy} onTap={() => input.current?.click()}>
+      <Tap busy={props.busy} off={props.off} onTap={() => input.current?.click()}>
         {props.label}
-      </QuietButton>
+      </Tap>
     </>
   );
 }

@@ -249,3 +249,22 @@ function box([left, top, width, height]: Frame) {
 function spot(x: number, y: number) {
   return { "--at-x": percent(x), "--at-y": percent(y) };
 }
+
+/** A page cut to a frame. `ratio`: of the whole page; children: its picture. */
+export function Cutout(props: { frame: Frame; ratio: number; children: ComponentChildren }) {
+  const [left, top, width, height] = props.frame;
+  return (
+    <div class="cutout" style={{ aspectRatio: String((width * props.ratio) / height) }}>
+      <div
+        style={{
+          inlineSize: percent(1 / width),
+          aspectRatio: String(props.ratio),
+          left: percent(-left / width),
+          top: percent(-top / height),
+        }}
+      >
+        {props.children}
+      </div>
+    </div>
+  );
+}

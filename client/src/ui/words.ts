@@ -200,6 +200,7 @@ export const words = {
     kits: "Kits",
     archives: "Save and bring back",
     edit: "Edit",
+    addTo: "Add to it",
     buildIt: "Build it",
     buildAgain: "Build again",
     buildStarted: (name: string) => `${name}: begun`,
