@@ -50,7 +50,7 @@ export function start(
     method: "POST",
     path: `/api/intakes?${query}`,
     file: body,
-    timeoutMs: SEND_MS + body.size / SLOWEST,
+    timeoutMs: SEND_MS + Math.ceil(body.size / SLOWEST),
     read: intake,
     ...(signal ? { signal } : {}),
   };

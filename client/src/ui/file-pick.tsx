@@ -20,6 +20,7 @@ export function FilePick(props: {
         ref={input}
         hidden
         type="file"
+        aria-label={props.label}
         accept={props.accept}
         onChange={(event) => {
           const file = event.currentTarget.files?.[0];
