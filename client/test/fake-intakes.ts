@@ -23,6 +23,7 @@ export const finding = (id: number, what: string, values: Values, more: Partial<
 export class FakeIntakes {
   readonly seen: { method: string; path: string; body: unknown; headers: Headers }[] = [];
   online = true;
+  private readonly read = new Map<number, WireFinding>();
   findings: WireFinding[] = [];
   unfit: Record<string, unknown>[] = [];
   pages: Record<string, unknown>[] = [];
@@ -107,6 +108,12 @@ export class FakeIntakes {
     for (const one of changed) {
       const found = this.findings.find(({ id }) => id === one.id)!;
       const { values, frame, left_out } = one;
+      if (one.as_read) {
+        Object.assign(found, this.read.get(found.id));
+        items.push({ ...found });
+        continue;
+      }
+      if (!found.corrected) this.read.set(found.id, { ...found });
       Object.assign(found, { corrected: true });
       if (values) Object.assign(found, { values, asks: [] });
       if (frame) found.frame = frame;
@@ -126,7 +133,7 @@ export class FakeIntakes {
 }
 
 interface Sent {
-  changed?: { id: number; values?: Values; frame?: number[]; left_out?: boolean }[];
+  changed?: { id: number; as_read?: boolean; values?: Values; frame?: number[]; left_out?: boolean }[];
   added?: { what: string; values: Values; page?: number; frame?: number[] }[];
 }
 

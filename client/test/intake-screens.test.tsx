@@ -298,6 +298,11 @@ describe("a copied list", () => {
     expect(says()[0]).toBe("4 × bearing (bag 3)");
     expect(text()).toContain("said by you");
     expect(text()).toContain("1 bag, 2 part lines");
+    // Taken back, it asks again.
+    await tap("Undo the last correction");
+    expect(says()[0]).toBe("? × bearing (bag 3)");
+    expect(text()).toContain("How many bearings?");
+    expect(text()).toContain("1 finding asks something");
   });
 
   it("has a line changed, left out, and the last correction taken back", async () => {

@@ -215,3 +215,26 @@ def test_corrections_that_are_none_are_refused_whole(owner: FlaskClient) -> None
 def test_strangers_get_nothing(client: FlaskClient) -> None:
     assert client.get("/api/intakes").status_code == 401
     assert client.post("/api/intakes?kind=text", data=b"x").status_code == 401
+
+
+def test_what_was_said_of_a_finding_can_be_taken_back_and_it_asks_again(
+    owner: FlaskClient,
+) -> None:
+    item = send(owner, LIST)
+    before = findings(owner, item)
+    (asking,) = [one for one in before if one["asks"]]
+
+    def say(*changed: dict[str, Any]) -> list[dict[str, Any]]:
+        path = f"/api/intakes/{item['id']}/findings"
+        reply = owner.post(path, json={"changed": [{"id": asking["id"], **one} for one in changed]})
+        assert reply.status_code == 200, reply.text
+        return list(reply.json["items"])
+
+    say({"values": {**asking["values"], "quantity": 6}})
+    say({"left_out": True, "frame": [0.1, 0.1, 0.2, 0.2]})
+    assert owner.get(f"/api/intakes/{item['id']}").json["asking"] == 0
+    assert say({"as_read": True}) == [asking]
+    assert findings(owner, item) == before
+    # Again changes nothing, nor does it for one of which nothing was said.
+    assert say({"as_read": True}) == [asking]
+    assert say({"values": {**asking["values"], "quantity": 2}})[0]["corrected"]

@@ -131,6 +131,8 @@ export interface Correction {
   readonly values?: Values;
   readonly frame?: Frame;
   readonly left_out?: boolean;
+  /** Takes all back that was said of it: it is and asks again what the reader had found. */
+  readonly as_read?: boolean;
 }
 
 export interface NewFinding {
@@ -319,6 +321,8 @@ export function answered(values: Values, field: string, value: unknown): Values 
 
 /** How a correction of `before` is taken back. */
 export function undoing(before: Finding): Correction {
+  // Values of a finding that asks may be incomplete: they cannot be said again.
+  if (!before.corrected) return { id: before.id, as_read: true };
   return {
     id: before.id,
     values: before.values,

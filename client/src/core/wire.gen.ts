@@ -8516,6 +8516,7 @@ export interface components {
             };
             frame?: number[] | null;
             left_out?: boolean;
+            as_read?: boolean;
         };
         NewFinding: {
             /** @enum {string} */

@@ -201,7 +201,10 @@ function Workshop() {
     return (
       <Page title={words.builds.title} above={name}>
         {fetched ? (
-          <TwoWays />
+          <>
+            <TwoWays />
+            <OnItsWayIn />
+          </>
         ) : server === "unreachable" ? (
           <Notice sign="cut">
             <p>{words.builds.notFetched}</p>

@@ -183,7 +183,7 @@ export const words = {
     tryDemo: "Try the demo kit",
     tryDemoHelp: "An invented truck, complete with bags, steps and drawings, to look around in.",
     startKit: "Start a kit",
-    startKitHelp: "Your own: two ranges from its manual, and there are labels to print.",
+    startKitHelp: "Your own: from its manual, a table or a list, and there are labels to print.",
     demoBusy: "Unpacking the demo kit…",
     demoDone: "The demo kit is here",
     firstPull: "Fetching the workshop from the server…",

@@ -122,12 +122,14 @@ class FindingsPage(Schema):
 
 class Correction(Message):
     """What a person says of one finding; what is left out stays.  Values given replace all values
-    and answer every question."""
+    and answer every question.  ``as_read``: all that was said of it is taken back, so that it is
+    and asks again what the reader had found."""
 
     id = fields.Integer(required=True)
     values = fields.Dict(keys=fields.String())
     frame = Frame()
     left_out = fields.Boolean()
+    as_read = fields.Boolean()
 
 
 class NewFinding(Message):

@@ -4,6 +4,7 @@ import type { Intake } from "../../core/intakes";
 import { to } from "../../routes";
 import { Tag, TagList, useBench } from "../../ui/parts";
 import { intakeWords } from "../../ui/words-intake";
+import "../intake.css";
 import { useIntakes } from "./use-intakes";
 
 const text = intakeWords.waiting;
@@ -31,7 +32,7 @@ export default function Waiting({ kit }: { kit?: string | undefined }) {
             <Tag
               key={one.id}
               href={to.intake(one.id)}
-              title={text.line(one.name, text.state(one))}
+              title={<span class="waiting-name">{text.line(one.name, text.state(one))}</span>}
               note={forKit ? intakeWords.intake.forKit(forKit) : undefined}
             />
           );

@@ -34,6 +34,8 @@ class Found:
     asks: list[Ask] = dataclasses.field(default_factory=list)
     left_out: bool = False
     corrected: bool = False
+    #: What the reader had found, once a person has said something else.
+    read: dict[str, Any] | None = None
 
     def content(self) -> dict[str, Any]:
         """As it is kept: everything but ``what`` and ``page``, which have columns of their own."""

@@ -342,7 +342,20 @@ def correct(
     return rows
 
 
+#: What a person can say otherwise of a finding.
+_CORRECTABLE = ("values", "frame", "asks", "left_out")
+
+
 def _change(found: Found, change: dict[str, Any]) -> None:
+    if change.get("as_read"):
+        if found.read is not None:
+            before = {**found.read, "asks": [Ask(**ask) for ask in found.read["asks"]]}
+            for name in _CORRECTABLE:
+                setattr(found, name, before[name])
+            found.read, found.corrected = None, False
+        return
+    if not found.corrected:
+        found.read = {name: asdict(found)[name] for name in _CORRECTABLE}
     if "values" in change:
         found.values = _checked(found.what, change["values"])
         found.asks = []
