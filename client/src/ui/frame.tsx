@@ -253,8 +253,13 @@ function spot(x: number, y: number) {
 /** A page cut to a frame. `ratio`: of the whole page; children: its picture. */
 export function Cutout(props: { frame: Frame; ratio: number; children: ComponentChildren }) {
   const [left, top, width, height] = props.frame;
+  const own = (width * props.ratio) / height;
   return (
-    <div class="cutout" style={{ aspectRatio: String((width * props.ratio) / height) }}>
+    <div
+      class="cutout"
+      // Whole, and not higher than leaves room for what is said of it.
+      style={{ aspectRatio: String(own), inlineSize: `min(100%, ${(own * 14).toFixed(2)}rem)` }}
+    >
       <div
         style={{
           inlineSize: percent(1 / width),

@@ -173,6 +173,22 @@ export function ManualPages({ desk }: { desk: ManualDesk }) {
   const { pages, page, items } = desk;
   const [drawing, setDrawing] = useState(false);
   const [size, setSize] = useState(0);
+  const view = useRef<HTMLDivElement>(null);
+  // What is chosen in the list is brought into sight on the page, and nothing else is moved.
+  useEffect(() => {
+    const [, top, , height] = items?.find((one) => one.id === desk.chosen)?.frame ?? [];
+    const pane = view.current;
+    if (!pane || top === undefined || height === undefined) return;
+    const whole = pane.scrollHeight;
+    const above = top * whole < pane.scrollTop;
+    const below = (top + height) * whole > pane.scrollTop + pane.clientHeight;
+    if (above || below) {
+      pane.scrollTop = Math.min(
+        top * whole - 16,
+        (top + height / 2) * whole - pane.clientHeight / 2,
+      );
+    }
+  }, [desk.chosen, items === null]);
   const list = useMemo(() => (items ? [...items].sort(grouped) : null), [items]);
   useEffect(() => setDrawing(false), [page?.number]);
   if (!pages) return <Loading what={intakeWords.intake.loading} />;
@@ -234,7 +250,7 @@ export function ManualPages({ desk }: { desk: ManualDesk }) {
           </QuietButton>
         </Row>
         {picture ? (
-          <div class="intake-view" tabIndex={0} role="region" aria-label={text.region}>
+          <div class="intake-view" ref={view} tabIndex={0} role="region" aria-label={text.region}>
             <div style={{ inlineSize: `${(SIZES[size] ?? 1) * 100}%` }}>
               <FrameBoard
                 key={page.number}
