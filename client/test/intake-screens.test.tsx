@@ -381,8 +381,8 @@ describe("a table", () => {
 
   it("shows its columns, what they are taken for, and what would come in", async () => {
     await open(intake);
-    expect(field("Bag: is").value).toBe("bag.number");
-    expect(field("Column B, without a heading: is").value).toBe("");
+    expect(field("“Bag” is taken for").value).toBe("bag.number");
+    expect(field("Column B, without a heading, is taken for").value).toBe("");
     expect(text()).toContain("Read as you set it for an earlier file of this shape");
     expect(text()).toContain("for example 1 · 2");
     expect(text()).toContain("please look");
@@ -391,7 +391,7 @@ describe("a table", () => {
 
   it("is read anew with other columns only when somebody says so", async () => {
     await open(intake);
-    await type("Column B, without a heading: is", "part.name", "change");
+    await type("Column B, without a heading, is taken for", "part.name", "change");
     expect(posts("/layout")).toEqual([]);
     expect(maybe("Take it in")).toBeUndefined();
     await type("Row with the headings", "x");

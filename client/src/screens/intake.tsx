@@ -139,7 +139,7 @@ export default function IntakeScreen({ intake: id }: { intake: string }) {
   if (taken || intake.state === "taken") {
     const kit = taken?.kit ?? intake.kit;
     return (
-      <Page {...head} title={intakeWords.take.done} actions={kit && <AfterTaken kit={kit} taken={taken} />}>
+      <Page {...page} title={intakeWords.take.done} actions={kit && <AfterTaken kit={kit} taken={taken} />}>
         {kit ? <TakenIn kit={kit} taken={taken} /> : <p>{text.goneWhy}</p>}
       </Page>
     );
@@ -234,6 +234,7 @@ export default function IntakeScreen({ intake: id }: { intake: string }) {
       <p>
         <strong>{text.found(counts)}</strong>
         {intake.asking > 0 && ` · ${text.asking(intake.asking)}`}
+        {intake.unfit > 0 && ` · ${text.unfit(intake.unfit)}`}
       </p>
       {!counts && <p>{text.nothingHelp[intake.kind]}</p>}
       {layout && <Columns layout={layout} draft={draft} />}

@@ -35,7 +35,8 @@ export function tally(counts: Readonly<Partial<Record<string, number>>>): string
 export function findingSays({ what, values }: Pick<Finding, "what" | "values">): string {
   const of = (field: string): string => said(values[field]);
   const place = joined(of("bag") && `bag ${of("bag")}`, of("step") && `step ${of("step")}`);
-  const part = joined(of("designation"), of("name"), of("number"), of("material"));
+  // A designation says what a name says, and more.
+  const part = joined(of("designation") || of("name"), of("number"), of("material"));
   switch (what) {
     case "section":
       return `Section ${[of("mark"), of("title")].filter(Boolean).join(" · ")}`;
@@ -179,6 +180,7 @@ export const intakeWords = {
     thrown: "Thrown away",
     found: (counts: string) => counts || "Nothing was found that could be taken in",
     asking: (n: number) => `${many(n, "finding asks", "findings ask")} something`,
+    unfit: (n: number) => `${many(n, "thing does", "things do")} not fit: see below`,
     nothingHelp: {
       table: "Say below what the columns are, and it is read anew.",
       text: "No line could be understood. Write for example: Bag 3: 4x M3x12 cap screw.",
@@ -191,8 +193,9 @@ export const intakeWords = {
     columns: "What the columns are",
     columnsHelp: "Change what is wrong, then read the table anew. It is remembered for files of the same shape.",
     remembered: "Read as you set it for an earlier file of this shape.",
-    column: (at: number, heading: string) => heading || `Column ${columnLetters(at)}, without a heading`,
-    takenFor: (heading: string) => `${heading}: is`,
+    column: (at: number, heading: string) =>
+      heading ? `“${heading}”` : `Column ${columnLetters(at)}, without a heading,`,
+    takenFor: (heading: string) => `${heading} is taken for`,
     nothing: "nothing: leave it out",
     samples: (all: readonly string[]) => (all.length > 0 ? `for example ${all.join(" · ")}` : "empty"),
     sure: { sure: "sure", likely: "likely", look: "please look" },
@@ -248,7 +251,7 @@ export const intakeWords = {
     all: "All that was found",
     more: (n: number) => `Show ${number(n)} more`,
     showMore: "Show more",
-    row: (row: number) => `line ${number(row)}`,
+    row: (row: number, kind: IntakeKind) => `${kind === "table" ? "row" : "line"} ${number(row)}`,
     read: (text: string) => `Read: “${text}”`,
     sure: "sure",
     likely: "likely",
@@ -335,7 +338,8 @@ export const intakeWords = {
       `Into ${kit}. What it has already is brought up to date; where somebody has said something else since, both are kept and you are asked.`,
     asking: (n: number) =>
       `${many(n, "finding still asks and is", "findings still ask and are")} left out. Look at them first if you want them.`,
-    unfit: (n: number) => `${many(n, "thing that does", "things that do")} not fit stay out.`,
+    unfit: (n: number) =>
+      `${many(n, "thing does not fit and stays out", "things do not fit and stay out")}.`,
     pages: "Keep the manual's pages as pictures, so that each step shows its figure",
     again: "Check the values that matter against the maker's manual: what is read can be wrong.",
     nothing: "There is nothing to take in yet.",

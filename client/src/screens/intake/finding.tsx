@@ -1,7 +1,7 @@
 /** A finding in one line, and the panel in which a person says what is right. */
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
-import { sureness, type Finding, type Values, type What } from "../../core/intakes";
+import { sureness, type Finding, type IntakeKind, type Values, type What } from "../../core/intakes";
 import { Field, Mark, QuietButton, Row, type Sign } from "../../ui/parts";
 import { findingSays, intakeWords } from "../../ui/words-intake";
 import type { Correcting } from "./corrections";
@@ -78,6 +78,7 @@ export function FindingRow(props: {
   finding: Finding;
   open: boolean;
   reveal?: boolean;
+  kind?: IntakeKind;
   onTap: () => void;
   /** Below the line when it is open. */
   children?: ComponentChildren;
@@ -98,7 +99,7 @@ export function FindingRow(props: {
         <Sureness finding={finding} />
         {finding.row !== null && finding.text && (
           <span class="soft finding-read">
-            {text.row(finding.row)}: {finding.text}
+            {text.row(finding.row, props.kind ?? "text")}: {finding.text}
           </span>
         )}
       </button>

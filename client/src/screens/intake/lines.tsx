@@ -73,6 +73,7 @@ export function Lines(props: {
         <FindingRow
           key={one.id}
           finding={one}
+          kind={intake.kind}
           // Questions stand open: they are what is to be done here.
           open={open === one.id || (at < OPEN_MAX && first.has(one.id) && asksStill(one))}
           onTap={() => setOpen(open === one.id ? null : one.id)}
