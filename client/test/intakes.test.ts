@@ -55,7 +55,8 @@ describe("a file", () => {
     expect(nameFromFile("Tarn_6_manual.pdf")).toBe("Tarn 6");
     expect(nameFromFile("Tarn 6 - building instructions.pdf")).toBe("Tarn 6");
     expect(nameFromFile("C:\\kits\\Tarn 8 parts list.xlsx")).toBe("Tarn 8");
-    expect(nameFromFile("manual.pdf")).toBe("manual");
+    expect(nameFromFile("tarn-6-manual.pdf")).toBe("Tarn 6");
+    expect(nameFromFile("manual.pdf")).toBe("Manual");
     expect(nameFromFile("x".repeat(200) + ".csv")).toHaveLength(120);
   });
 });

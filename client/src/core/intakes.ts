@@ -267,7 +267,10 @@ export function nameFromFile(file: string, most = 120): string {
     /(?:[\s,.-]+(?:assembly|building|build|instructions?|manual|parts?|list|bags?|table|kit))+$/i,
     "",
   );
-  return [...(bare.trim() || plain)].slice(0, most).join("").trim();
+  const called = bare.trim() || plain;
+  // As a file is named that may have no blanks: tarn-6 is Tarn 6.
+  const spaced = /\s/.test(called) ? called : called.replace(/-+/g, " ").trim();
+  return [...spaced.charAt(0).toUpperCase() + spaced.slice(1)].slice(0, most).join("").trim();
 }
 
 /** The number that follows in counting: 2.4 after 2.3, K5 after K4, 2b after 2a; null: none does. */

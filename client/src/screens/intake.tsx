@@ -210,12 +210,19 @@ export default function IntakeScreen({ intake: id }: { intake: string }) {
             {intakeWords.manual.nextAsk(intake.asking)}
           </QuietButton>
         )}
-        <BigButton off={!counts || offline} onTap={() => setTaking(true)}>
-          <span class="take-words">
-            {intakeWords.take.take}
-            {counts && intake.asking === 0 && <small>{counts}</small>}
-          </span>
-        </BigButton>
+        {!counts && desk.page?.blob ? (
+          // Scanned: nothing is there to be taken in until it is drawn.
+          <BigButton off={desk.drawing} onTap={() => desk.setDrawing(true)}>
+            {intakeWords.manual.addStep}
+          </BigButton>
+        ) : (
+          <BigButton off={!counts || offline} onTap={() => setTaking(true)}>
+            <span class="take-words">
+              {intakeWords.take.take}
+              {counts && intake.asking === 0 && <small>{counts}</small>}
+            </span>
+          </BigButton>
+        )}
       </>
     );
   return (

@@ -6,7 +6,7 @@
  * things beside it, by which each can be chosen without one.
  */
 import type { ComponentChildren } from "preact";
-import { useRef, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { about, between, frameAt, moved, resized, type Corner, type Frame, type Spot } from "../core/frames";
 import "./frame.css";
 
@@ -17,8 +17,8 @@ export interface FrameOnPage {
   readonly label: string;
   /** Stamped at its corner: a number, a sign. */
   readonly stamp?: ComponentChildren;
-  /** `faint`: left out, or only context. `strong`: asks for a person. */
-  readonly look?: "faint" | "strong" | undefined;
+  /** `thin`: a line within another. `faint`: left out. `strong`: asks for a person. */
+  readonly look?: "thin" | "faint" | "strong" | undefined;
 }
 
 /** What is said of moving; texts come from the words of the screen. */
@@ -65,10 +65,13 @@ export function FrameBoard(props: {
 }) {
   const { frames, texts, onChange } = props;
   const board = useRef<HTMLDivElement>(null);
+  const canvas = useRef<HTMLButtonElement>(null);
   const grip = useRef<Grip | null>(null);
   const dragged = useRef(false);
   const [live, setLive] = useState<Frame | null>(null);
   const chosen = frames.find((one) => one.id === props.chosen);
+  // Brings it into sight, too.
+  useEffect(() => canvas.current?.focus(), [props.drawing]);
 
   /** Where on the page an event is, and how large the page is, px. */
   const place = (event: MouseEvent): { at: Spot; size: Spot; px: Spot } => {
@@ -162,7 +165,7 @@ export function FrameBoard(props: {
               style={box(one.frame)}
               aria-hidden="true"
             >
-              {one.stamp !== undefined && <span class="frame-stamp">{one.stamp}</span>}
+              {stamp(one, one.frame)}
             </div>
           ),
       )}
@@ -177,11 +180,11 @@ export function FrameBoard(props: {
               onKeyDown={keys("body")}
               {...holding("body")}
             >
-              {chosen.stamp !== undefined && <span class="frame-stamp">{chosen.stamp}</span>}
+              {stamp(chosen, shown)}
             </button>
           ) : (
             <div class="frame is-chosen" style={box(shown)} aria-hidden="true">
-              {chosen.stamp !== undefined && <span class="frame-stamp">{chosen.stamp}</span>}
+              {stamp(chosen, shown)}
             </div>
           )}
           {onChange &&
@@ -204,7 +207,7 @@ export function FrameBoard(props: {
           type="button"
           class="frame-canvas"
           aria-label={texts.draw}
-          ref={(element) => element?.focus({ preventScroll: true })}
+          ref={canvas}
           onKeyDown={(event) => {
             if (event.key === "Escape") props.onDrawn?.(null);
           }}
@@ -217,6 +220,12 @@ export function FrameBoard(props: {
       )}
     </div>
   );
+}
+
+/** Above its frame, or within it where the page ends. */
+function stamp(one: FrameOnPage, [, top]: Frame): ComponentChildren {
+  if (one.stamp === undefined) return null;
+  return <span class={top < 0.03 ? "frame-stamp is-inside" : "frame-stamp"}>{one.stamp}</span>;
 }
 
 function arrow(event: KeyboardEvent): Spot | null {

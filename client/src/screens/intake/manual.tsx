@@ -24,6 +24,9 @@ export interface ManualDesk {
   readonly chosen: number | null;
   readonly correcting: Correcting;
   readonly frames: ReadonlyMap<number, Frame>;
+  /** The next press on the page draws the frame of a step. */
+  readonly drawing: boolean;
+  setDrawing(drawing: boolean): void;
   choose(finding: number | null): void;
   turnTo(page: number): void;
   nextAsking(): void;
@@ -41,6 +44,7 @@ export function useManual(intakes: Intakes | null, intake: Intake | null, onMove
   const [found, setFound] = useState<{ page: number; items: readonly Finding[] } | null>(null);
   const [chosen, setChosen] = useState<number | null>(null);
   const [frames, setFrames] = useState<ReadonlyMap<number, Frame>>(new Map());
+  const [drawing, setDrawing] = useState(false);
   /** Where to stand when the page has been turned. */
   const [seek, setSeek] = useState(false);
   const rest = useRef<{ timer: ReturnType<typeof setTimeout>; send: () => void } | null>(null);
@@ -103,6 +107,7 @@ export function useManual(intakes: Intakes | null, intake: Intake | null, onMove
 
   const turnTo = (page: number) => {
     flush();
+    setDrawing(false);
     setChosen(null);
     setNumber(page);
     jotter.write(`intake.page.${id}`, String(page));
@@ -115,6 +120,8 @@ export function useManual(intakes: Intakes | null, intake: Intake | null, onMove
     chosen,
     correcting,
     frames,
+    drawing,
+    setDrawing,
     choose(finding) {
       flush();
       setChosen(finding);
@@ -171,7 +178,7 @@ export function useManual(intakes: Intakes | null, intake: Intake | null, onMove
 
 export function ManualPages({ desk }: { desk: ManualDesk }) {
   const { pages, page, items } = desk;
-  const [drawing, setDrawing] = useState(false);
+  const { drawing, setDrawing } = desk;
   const [size, setSize] = useState(0);
   const view = useRef<HTMLDivElement>(null);
   // What is chosen in the list is brought into sight on the page, and nothing else is moved.
@@ -190,7 +197,6 @@ export function ManualPages({ desk }: { desk: ManualDesk }) {
     }
   }, [desk.chosen, items === null]);
   const list = useMemo(() => (items ? [...items].sort(grouped) : null), [items]);
-  useEffect(() => setDrawing(false), [page?.number]);
   if (!pages) return <Loading what={intakeWords.intake.loading} />;
   if (!page) return null;
   const at = pages.findIndex((one) => one.number === page.number);
@@ -219,7 +225,13 @@ export function ManualPages({ desk }: { desk: ManualDesk }) {
               ),
             }
           : {}),
-        look: one.leftOut ? ("faint" as const) : asksStill(one) ? ("strong" as const) : undefined,
+        look: one.leftOut
+          ? ("faint" as const)
+          : asksStill(one)
+            ? ("strong" as const)
+            : step
+              ? undefined
+              : ("thin" as const),
       },
     ];
   });
