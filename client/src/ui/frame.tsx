@@ -6,7 +6,7 @@
  * things beside it, by which each can be chosen without one.
  */
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { about, between, frameAt, moved, resized, type Corner, type Frame, type Spot } from "../core/frames";
 import "./frame.css";
 
@@ -71,7 +71,7 @@ export function FrameBoard(props: {
   const [live, setLive] = useState<Frame | null>(null);
   const chosen = frames.find((one) => one.id === props.chosen);
   // Brings it into sight, too.
-  useEffect(() => canvas.current?.focus(), [props.drawing]);
+  useLayoutEffect(() => canvas.current?.focus(), [props.drawing]);
 
   /** Where on the page an event is, and how large the page is, px. */
   const place = (event: MouseEvent): { at: Spot; size: Spot; px: Spot } => {
