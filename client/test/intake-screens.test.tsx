@@ -129,6 +129,17 @@ describe("Start a kit", () => {
     expect(button("Choose the PDF")).toBeTruthy();
   });
 
+  it("suggests which bag serves which steps, and takes no suggestion unasked", async () => {
+    await open(<NewKit />);
+    await type("Steps", "1.1-1.3, 2.1-2.2");
+    await type("Bags", "1-2");
+    expect(text()).toContain("no steps yet");
+    await tap("Suggest it by the numbers");
+    expect(field("Which bag serves").value).toBe("bag 1: 1.1-1.3\nbag 2: 2.1-2.2");
+    expect(text()).toContain("steps 2.1-2.2");
+    expect(maybe("Suggest it by the numbers")).toBeUndefined();
+  });
+
   it("sends a chosen file at once and goes to where it is looked through", async () => {
     await open(<NewKit />);
     await way("From the manual as PDF");

@@ -2,7 +2,7 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { useLocation } from "preact-iso";
 import { randomId } from "../core/ids";
-import { parseOutline, type Outline, type OutlineError, type OutlineText } from "../core/outline";
+import { guessServes, parseOutline, type Outline, type OutlineError, type OutlineText } from "../core/outline";
 import { to } from "../routes";
 import { useBench, useSession } from "../ui/bench-context";
 import { BigButton, QuietButton, Row } from "../ui/buttons";
@@ -178,6 +178,8 @@ function OutlineWay() {
   const inputs = useRef<Partial<Record<keyof OutlineText, Input | null>>>({});
 
   const outline = useMemo(() => parseOutline({ steps, bags, serves }), [steps, bags, serves]);
+  // Offered, never put in unasked: what came of it stands in the preview.
+  const guess = useMemo(() => (serves.trim() ? [] : guessServes(outline)), [outline, serves]);
   useEffect(() => {
     setPaused(false);
     const timer = setTimeout(() => setPaused(true), PAUSE_MS);
@@ -236,7 +238,12 @@ function OutlineWay() {
       )}
       <Field
         label={text.steps}
-        hint={<Hint help={text.stepsHint} example={text.stepsExample} />}
+        hint={
+          <>
+            <Hint help={text.stepsHint} example={text.stepsExample} />{" "}
+            <span class="code">{text.stepsTitled}</span>
+          </>
+        }
         value={steps}
         onInput={setSteps}
         lines={2}
@@ -273,6 +280,17 @@ function OutlineWay() {
           inputRef={(element) => (inputs.current.serves = element)}
         />
       </details>
+      {guess.length > 0 && (
+        <Row>
+          <QuietButton
+            onTap={() =>
+              setServes(guess.map((one) => `bag ${one.bag}: ${asRanges(one.steps)}`).join("\n"))
+            }
+          >
+            {text.guess}
+          </QuietButton>
+        </Row>
+      )}
       <Preview outline={outline} onBag={setBag} />
       <Sheet open={bag !== null} title={text.tapTitle(bag ?? "")} onClose={() => setBag(null)}>
         {bag !== null && (

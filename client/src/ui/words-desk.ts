@@ -8,13 +8,16 @@ export const deskWords = {
     nameDefault: "My kit",
     nameHint: "What stands on the box. Can be changed later.",
     steps: "Steps",
-    stepsHint: "As the manual numbers them: ranges and single ones, with commas.",
-    stepsExample: "1.1-1.7, 2.1-2.9, K1-K4",
+    stepsHint:
+      "As the manual numbers them: ranges and single ones, with commas; a section with a title on a line of its own.",
+    stepsExample: "1.1-1.7, K1-K4",
+    stepsTitled: "Front axle: 2.1-2.9",
     bags: "Bags",
     bagsHint: "As the bags are numbered.",
     bagsExample: "1-12",
     serves: "Which bag serves which steps",
     servesHint: "One line for each bag, as: bag 3: 2.1-2.4. Or tap a bag below. It can wait, too.",
+    guess: "Suggest it by the numbers",
     preview: (bags: number, steps: number, sections: number) =>
       `${many(bags, "bag", "bags")}, ${many(steps, "step", "steps")}${
         sections > 0 ? ` in ${many(sections, "section", "sections")}` : ""
