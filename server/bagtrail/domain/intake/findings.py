@@ -48,6 +48,7 @@ class Found:
             "asks": [asdict(ask) for ask in self.asks],
             "left_out": self.left_out,
             "corrected": self.corrected,
+            "read": self.read,
         }
 
     @classmethod
