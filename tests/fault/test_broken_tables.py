@@ -20,8 +20,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bagtrail.domain.intake import sheets, tables, tables_csv, tables_xlsx
-from bagtrail.domain.intake.tables import CannotRead
+from bagtrail.domain.intake import tables
+from bagtrail.domain.intake.tables import CannotRead, csv_files, sheets, workbooks
 from tests.tables import Table, book_of
 
 HEADINGS = ["Step", "Bag", "Qty", "Part no.", "Name", "Minutes"]
@@ -447,7 +447,7 @@ def test_quotation_marks_everywhere_do_not_slow_it_down(table: Table) -> None:
     """Each line opens a cell that nothing closes."""
     lines = [f'"{n},x\n' for n in range(20_001)]
     began = time.perf_counter()
-    rows = list(tables_csv.records(lines, ","))
+    rows = list(csv_files.records(lines, ","))
     assert time.perf_counter() - began < 20
     assert len(rows) >= 10_000
 
@@ -456,4 +456,4 @@ def test_bounds_are_those_that_are_documented() -> None:
     assert (sheets.FILE_BYTES_MAX, sheets.ROWS_MAX, sheets.COLUMNS_MAX, sheets.CELL_MAX) == (
         25_000_000, 200_000, 500, 4000,
     )  # fmt: skip
-    assert tables_xlsx.UNPACKED_MAX == 400_000_000
+    assert workbooks.UNPACKED_MAX == 400_000_000

@@ -9,7 +9,7 @@ import random
 
 import pytest
 
-from bagtrail.domain.intake import tables_csv
+from bagtrail.domain.intake.tables import csv_files
 
 #: RFC 4180, section 2, rules 1 to 7: the samples as printed there.
 RFC_4180 = [
@@ -28,13 +28,13 @@ RFC_4180 = [
 
 @pytest.mark.parametrize(("text", "rows"), RFC_4180)
 def test_samples_of_rfc_4180(text: str, rows: list[list[str]]) -> None:
-    assert tables_csv.load(text.encode(), "a.csv").rows == rows
+    assert csv_files.load(text.encode(), "a.csv").rows == rows
 
 
 WORDS = ["Tüte", "Größe", "M3x12", "2,5", "a;b", 'a "b" c', "two\nlines", "x|y", "", "Ø 5", "4.50"]
 
 
-@pytest.mark.parametrize("delimiter", tables_csv.DELIMITERS)
+@pytest.mark.parametrize("delimiter", csv_files.DELIMITERS)
 @pytest.mark.parametrize("ends", ["\r\n", "\n", "\r"])
 @pytest.mark.parametrize("quoting", [csv.QUOTE_MINIMAL, csv.QUOTE_ALL])
 def test_what_the_csv_module_writes(delimiter: str, ends: str, quoting: int) -> None:
@@ -46,7 +46,7 @@ def test_what_the_csv_module_writes(delimiter: str, ends: str, quoting: int) -> 
     rows += [[*rnd.choices(words, k=3), "end"] for _ in range(60)]
     held = io.StringIO()
     csv.writer(held, delimiter=delimiter, lineterminator=ends, quoting=quoting).writerows(rows)
-    sheet = tables_csv.load(held.getvalue().encode("utf-8"), "a.csv")
+    sheet = csv_files.load(held.getvalue().encode("utf-8"), "a.csv")
     assert (sheet.rows, sheet.delimiter) == (rows, delimiter)
 
 
@@ -68,7 +68,7 @@ def test_encodings(encoding: str, mark: bytes, shown: str) -> None:
     """Python's codecs write; every letter of Latin-1 that is no control character comes back."""
     letters = "".join(map(chr, range(0xA1, 0x100)))
     text = f"Tüte;Stück;{letters}\r\n1;2;Größe\r\n"
-    sheet = tables_csv.load(mark + text.encode(encoding), "a.csv")
+    sheet = csv_files.load(mark + text.encode(encoding), "a.csv")
     # The soft hyphen of Latin-1 is a character as others are.
     assert sheet.rows == [["Tüte", "Stück", letters], ["1", "2", "Größe"]]
     assert sheet.encoding == shown
@@ -77,7 +77,7 @@ def test_encodings(encoding: str, mark: bytes, shown: str) -> None:
 def test_what_only_windows_1252_has() -> None:
     """Bytes 0x80 to 0x9F after Python's table of cp1252; five of them mean nothing there."""
     data = bytes(code for code in range(0x80, 0xA0))
-    text, encoding = tables_csv.text_of(b"a;" + data + b";" + b"plain text " * 40)
+    text, encoding = csv_files.text_of(b"a;" + data + b";" + b"plain text " * 40)
     said = text.split(";")[1]
     assert encoding == "cp1252"
     for code, character in zip(data, said, strict=True):
@@ -88,27 +88,27 @@ def test_what_only_windows_1252_has() -> None:
 
 
 def test_a_mark_that_lies_is_told() -> None:
-    with pytest.raises(tables_csv.CannotRead, match="UTF-8, and is not"):
-        tables_csv.load(codecs.BOM_UTF8 + "Tüte;1\n".encode("cp1252"), "a.csv")
+    with pytest.raises(csv_files.CannotRead, match="UTF-8, and is not"):
+        csv_files.load(codecs.BOM_UTF8 + "Tüte;1\n".encode("cp1252"), "a.csv")
 
 
 def test_a_quotation_mark_that_nothing_closes_costs_one_row() -> None:
     """An inch mark at the start of a cell is common in parts lists; the csv module alone would
     take all that follows for one cell."""
     text = 'Qty\tSize\tName\n2\t"3/8 bolt\tLong\n' + "1\tM3\tShort\n" * 200
-    rows = tables_csv.load(text.encode(), "a.tsv").rows
+    rows = csv_files.load(text.encode(), "a.tsv").rows
     assert rows[1] == ["2", '"3/8 bolt', "Long"]
     assert rows[2:] == [["1", "M3", "Short"]] * 200
 
 
 def test_an_order_about_the_delimiter_is_no_row() -> None:
-    sheet = tables_csv.load(b"sep=;\r\na,b;c\r\n1,5;2\r\n", "a.csv")
+    sheet = csv_files.load(b"sep=;\r\na,b;c\r\n1,5;2\r\n", "a.csv")
     assert (sheet.rows, sheet.delimiter) == ([["a,b", "c"], ["1,5", "2"]], ";")
 
 
 def test_lines_without_a_delimiter_are_cells() -> None:
     """Commas of a sentence are none."""
     text = "Parts\n4 x M3x12 cap screw, ISO 4762\n2 x Lower arm, left\n1 x Plate\n2 x Pin, long\n"
-    sheet = tables_csv.load(text.encode(), "a.txt")
+    sheet = csv_files.load(text.encode(), "a.txt")
     assert sheet.delimiter is None
     assert [len(row) for row in sheet.rows] == [1] * 5

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bagtrail.domain.intake import tables_csv
-from bagtrail.domain.intake.csv_out import guarded, table, unguarded
+from bagtrail.domain.csv_out import guarded, table, unguarded
+from bagtrail.domain.intake.tables import csv_files
 from tests.tables import Table
 
 #: Beginnings that spreadsheet programs compute: common advice against formula injection.
@@ -51,14 +51,14 @@ _CELLS = st.text(
     st.characters(codec="utf-8", exclude_categories=["Cc", "Cs", "Zl", "Zp", "Cn", "Zs"])
     | st.sampled_from(" \n\"',;\t=+-@"),
     max_size=20,
-).map(tables_csv.clean)
+).map(csv_files.clean)
 
 
 @given(st.lists(st.tuples(_CELLS, _CELLS, _CELLS), min_size=1, max_size=12))
 def test_our_own_reader_reads_it_back(rows: list[tuple[str, str, str]]) -> None:
     columns = ["Bag", "Part no.", "Name"]
     said = [dict(zip(columns, row, strict=True)) for row in rows]
-    sheet = tables_csv.load("".join(table(said, columns)).encode(), "out.csv")
+    sheet = csv_files.load("".join(table(said, columns)).encode(), "out.csv")
     read = [tuple([*row, "", "", ""][:3]) for row in sheet.rows[1:]]
     read += [("", "", "")] * (len(rows) - len(read))
     assert (sheet.rows[0], read) == (columns, rows)

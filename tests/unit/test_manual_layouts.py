@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from bagtrail.domain.intake import manual
-from bagtrail.domain.intake.manual_pdf import ink_of
+from bagtrail.domain.intake.manual.pdf import ink_of
 from bagtrail.wire.intake import values_of
 from tests.manual_sheets import Book, numbers, of, read, share
 

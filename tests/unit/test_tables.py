@@ -13,9 +13,9 @@ import openpyxl
 import pytest
 
 from bagtrail.domain.intake import tables
-from bagtrail.domain.intake.columns import normal, shape_of
-from bagtrail.domain.intake.figures import decimal_of, minutes, number, quantity
-from bagtrail.domain.intake.places import bags_of, lost_zeros, place_of
+from bagtrail.domain.intake.tables.columns import normal, shape_of
+from bagtrail.domain.intake.tables.figures import decimal_of, minutes, number, quantity
+from bagtrail.domain.intake.tables.places import bags_of, lost_zeros, place_of
 from tests.tables import Table, book_of, bytes_of
 
 

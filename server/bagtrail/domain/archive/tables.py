@@ -14,8 +14,7 @@ from ...storage.tables import RECORD_TABLES
 from ...storage.work import reading
 from ...wire.problems import Invalid, NotFound
 from ...wire.records import RECORDS, field_kinds
-from .. import journal
-from ..intake import csv_out
+from .. import csv_out, journal
 from . import zipping
 from .writing import Outgoing, file_name
 from .zipping import DEFLATED, Member, Zip

@@ -10,8 +10,8 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from ...trade import designations, part_lines
-from ...wire.intake import COLUMNS
+from ....trade import designations, part_lines
+from ....wire.intake import COLUMNS
 from . import figures
 
 #: Headings, as :func:`normal` writes them, and what they say.  Where one can mean several things,

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from . import manual_findings, manual_pdf
-from .findings import Found, Unfit
-from .manual_pdf import CannotRead
+from ..findings import Found, Unfit
+from . import pdf, whole
+from .pdf import CannotRead
 
 __all__ = ["CannotRead", "findings", "look", "page"]
 
@@ -21,15 +21,15 @@ def look(path: str, name: str) -> dict[str, Any]:  # noqa: ARG001
 
     Raises CannotRead.
     """
-    return manual_pdf.look(path)
+    return pdf.look(path)
 
 
 def page(path: str, number: int, picture: str) -> dict[str, Any]:
     """Render page ``number`` (from 1) into the file ``picture`` and say what stands on it.
 
-    See :func:`manual_pdf.page`.  Raises CannotRead.
+    See :func:`pdf.page`.  Raises CannotRead.
     """
-    return manual_pdf.page(path, number, picture)
+    return pdf.page(path, number, picture)
 
 
 def findings(pages: list[dict[str, Any]]) -> tuple[list[Found], list[Unfit]]:
@@ -39,4 +39,4 @@ def findings(pages: list[dict[str, Any]]) -> tuple[list[Found], list[Unfit]]:
     A finding that is certain asks nothing; its values then are those of ``wire.intake``.  Unfit
     ones name the page as their ``sheet`` and count its findings in ``row``.
     """
-    return manual_findings.read(pages)
+    return whole.read(pages)

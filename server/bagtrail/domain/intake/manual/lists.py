@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from .manual_layout import Line, Rect, Sheet
-from .manual_steps import CONTENTS
+from .layout import Line, Rect, Sheet
+from .steps import CONTENTS
 
 _PAGE = re.compile(r"^\d{1,3}$")
 _LEADERS = re.compile(r"(?:\s*\.){3,}\s*(\d{1,3})?$|\s*…+\s*(\d{1,3})?$")

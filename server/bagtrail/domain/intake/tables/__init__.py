@@ -2,7 +2,7 @@
 
 Pure but for opening the file; arguments and results are plain data, because it is called in a
 process of its own.  What files hold is not trusted: see the bounds in ``sheets`` and
-``tables_xlsx``.
+``workbooks``.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from ...wire.intake import COLUMNS
-from . import figures, tables_csv
+from ....wire.intake import COLUMNS
+from . import csv_files, figures
 from .columns import content_of, heading_row_of, matched, normal, said_by, shape_of, width_of
 from .rows import Reader
 from .sheets import FILE_BYTES_MAX, CannotRead, Sheet
-from .tables_xlsx import Workbook
+from .workbooks import Workbook
 
 __all__ = ["CannotRead", "look", "read"]
 
@@ -139,7 +139,7 @@ class _Opened:
             self._book = Workbook(io.BytesIO(data))
             self.names = self._book.names
         else:
-            self._sheet = tables_csv.load(data, name)
+            self._sheet = csv_files.load(data, name)
             self.names = [""]
 
     def __enter__(self) -> _Opened:

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from .manual_layout import Line, Rect, Sheet, body_points, column_lefts
+from .layout import Line, Rect, Sheet, body_points, column_lefts
 
 #: 'Step' in languages that manuals of kits are written in.
 STEP_WORDS = (

@@ -8,8 +8,8 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
+from ...csv_out import unguarded
 from .columns import said_by
-from .csv_out import unguarded
 from .sheets import Bounds, CannotRead, Sheet, clean, trimmed
 
 DELIMITERS = (",", ";", "\t", "|")

@@ -8,8 +8,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from .manual_layout import Line, Rect, Sheet
-from .manual_steps import Heading, chain_of, is_title
+from .layout import Line, Rect, Sheet
+from .steps import Heading, chain_of, is_title
 
 # -- Bags ------------------------------------------------------------------------------------------
 

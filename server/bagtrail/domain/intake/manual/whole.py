@@ -9,10 +9,12 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
-from ...trade import designations, part_lines
-from .findings import Ask, Found, Unfit
-from .manual_layout import Line, Sheet, body_points, heads_back, sheets_of
-from .manual_marks import (
+from ....trade import designations, part_lines
+from ..findings import Ask, Found, Unfit
+from .callouts import Callout, callouts_of
+from .layout import Line, Sheet, body_points, heads_back, sheets_of
+from .lists import Columns, Row, contents_of, list_of
+from .marks import (
     BagMark,
     Section,
     bag_mark,
@@ -21,9 +23,7 @@ from .manual_marks import (
     sections_of,
     text_of,
 )
-from .manual_parts import Callout, callouts_of
-from .manual_steps import Heading, steps_of
-from .manual_tables import Columns, Row, contents_of, list_of
+from .steps import Heading, steps_of
 
 QUANTITY_MAX = 100_000
 

@@ -9,11 +9,11 @@ from dataclasses import asdict
 from functools import lru_cache
 from typing import Any
 
-from ...trade import designations, part_lines
-from ...wire.intake import VALUES
+from ....trade import designations, part_lines
+from ....wire.intake import VALUES
+from ..findings import Ask, Found, Unfit
 from . import figures
 from .columns import width_of
-from .findings import Ask, Found, Unfit
 from .places import NUMBER_MAX, Place, bags_of, heading_of, is_date, lost_zeros, place_of
 from .sheets import CELL_MAX, COLUMNS_MAX, Cut, Rounded, Sheet, Uncounted
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .manual_layout import Line, Rect
+from .layout import Line, Rect
 
 _UNITS = r"pcs?\.?|pieces?|stk\.?|stück|off"
 #: A count alone: the rest of the callout stands beside or below.

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from .manual_pdf import cells_of
+from .pdf import cells_of
 
 Rect = tuple[float, float, float, float]
 
