@@ -101,7 +101,9 @@ def make_records(kit: KitNote) -> dict[str, Any]:
     """
     maker = _Maker(kit.slug)
     for place, (number, title) in enumerate(kit.bags):
-        maker.add("bag", number, number=number, title=title, order=order_key(place))
+        bag = maker.add("bag", number, number=number, title=title, order=order_key(place))
+        maker.add("barcode", number, bag=bag, text=f"TARN6-BAG-{number.zfill(2)}",
+                  symbology="code_128")  # fmt: skip
     _add_parts(maker, kit)
     for place, page in enumerate(kit.pages):
         maker.add("page", page.number, number=page.number, title=page.title, blob=page.blob,

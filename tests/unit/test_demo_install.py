@@ -15,6 +15,7 @@ from bagtrail.domain import demo, journal, upkeep
 from bagtrail.storage.blobs import BlobStore
 from bagtrail.storage.tables import RECORD_TABLES, change
 from bagtrail.storage.work import reading
+from bagtrail.wire.records import derived_id
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +41,11 @@ def test_the_demo_kit_comes_whole_and_once(owner: FlaskClient, app: Flask) -> No
     assert len({bag["code"] for bag in bags}) == len(bags) >= 11
     found = owner.get(f"/api/codes/{bags[0]['code'].lower()}").json
     assert found == {"bags": [{"bag": bags[0]["id"], "kit": kit}]}
+    # The makers' barcodes have the ids that a device would give them.
+    barcodes = owner.get(f"/api/barcodes?kit={kit}&limit=100").json["items"]
+    assert sorted(one["bag"] for one in barcodes) == sorted(bag["id"] for bag in bags)
+    for one in barcodes:
+        assert one["id"] == derived_id("barcode", one["bag"], one["text"])
     steps = owner.get(f"/api/steps?kit={kit}&limit=100").json["items"]
     assert 44 <= len(steps) <= 46
     assert all(bag in {b["id"] for b in bags} for step in steps for bag in step["bags"] or [])

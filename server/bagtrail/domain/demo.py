@@ -15,6 +15,7 @@ from ..storage.blobs import BlobStore
 from ..storage.tables import RECORD_TABLES, purged, record_state
 from ..storage.work import reading, writing
 from ..trade import codes
+from ..wire.records import RECORDS, derived_id
 from . import journal, photos
 from .journal import Draft
 
@@ -54,7 +55,10 @@ def install(store: BlobStore, workshop: str, folder: Path, pixels_max: int) -> t
                     workshop, lambda: secrets.randbits(codes.RANDOM_BITS), taken
                 )
                 taken.add(fields["code"])
-            drafts.append(Draft(record["type"], names[record["id"]], fields))
+            # Where an id follows from what the record ties together, a device makes the same.
+            parts = RECORDS[record["type"]].derived
+            id_ = derived_id(record["type"], *(fields[part] for part in parts)) if parts else None
+            drafts.append(Draft(record["type"], id_ or names[record["id"]], fields))
         name = next(draft.set["name"] for draft in drafts if draft.type == "kit")
         drafts.append(Draft("build", build, {"kit": kit, "name": f"My {name}"}))
         journal.write(conn, workshop, drafts)
