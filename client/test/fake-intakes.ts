@@ -75,7 +75,7 @@ export class FakeIntakes {
       case "GET pages":
         return json({ items: this.pages });
       case "POST take":
-        this.intake["state"] = "taken";
+        Object.assign(this.intake, { state: "taken", kit: this.taken["kit"] });
         return json(this.taken);
       default:
         return problem(405, "Not allowed");

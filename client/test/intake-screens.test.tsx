@@ -13,7 +13,7 @@ import NewKit from "../src/screens/kit-new";
 import { SyncIntakes } from "../src/sync/intakes";
 import { BenchContext } from "../src/ui/bench-context";
 import { SayRegion } from "../src/ui/say";
-import { KIT, kitRows } from "./bench-kit";
+import { BUILD, KIT, kitRows } from "./bench-kit";
 import { fakeBench, type FakeBench } from "./fake-bench";
 import { FakeIntakes, finding } from "./fake-intakes";
 
@@ -367,6 +367,38 @@ describe("a copied list", () => {
     expect(text()).toContain("1 finding was left out");
     expect(text()).toContain("Both are kept");
     expect(button("Print the labels").getAttribute("href")).toBe(`/kits/${KIT}/labels`);
+    await accessible();
+  });
+});
+
+describe("an intake that was taken in", () => {
+  const href = (name: string): string | null => button(name).getAttribute("href");
+
+  it("says so when it is opened again, with the ways on to what came of it", async () => {
+    Object.assign(server.intake, { state: "taken", kit: KIT });
+    await open(intake);
+    expect(text()).toContain("Tarn 6 is on your bench");
+    expect(href("Print the labels")).toBe(`/kits/${KIT}/labels`);
+    expect(href("To the path")).toBe(`/builds/${BUILD}`);
+    expect(href("To the kit")).toBe(`/kits/${KIT}`);
+    await accessible();
+  });
+
+  it("leads to the newest build of its kit", async () => {
+    const later = "00000000-0000-4000-8000-0000000000b2";
+    const about = { kit: KIT, name: "Second build", started_at: "2026-05-04T18:00:00.000Z" };
+    await bench.store.write([{ type: "build", id: later, set: about }]);
+    Object.assign(server.intake, { state: "taken", kit: KIT });
+    await open(intake);
+    expect(href("To the path")).toBe(`/builds/${later}`);
+  });
+
+  it("leads on to Builds if its kit is not there any more", async () => {
+    Object.assign(server.intake, { state: "taken", kit: "00000000-0000-4000-8000-0000000000ff" });
+    await open(intake);
+    expect(text()).toContain("Its kit is not on this device");
+    expect(href("To Builds")).toBe("/");
+    expect(maybe("To the kit")).toBeUndefined();
     await accessible();
   });
 });

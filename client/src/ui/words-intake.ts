@@ -354,7 +354,9 @@ export const intakeWords = {
     notHere: "It is on the server, and comes to this device as soon as the server can be reached again.",
     labels: "Print the labels",
     path: "To the path",
-    kit: "To Builds",
+    kit: "To the kit",
+    builds: "To Builds",
+    notHereNow: "Its kit is not on this device. It may have been deleted since, or comes as soon as the server can be reached.",
     offline:
       "It may or may not have been taken in: the server could not be reached to its end. Try again; nothing is taken in twice.",
   },

@@ -18,6 +18,8 @@ from ..storage.tables import RECORD_TABLES, purged, record_state
 from ..storage.tables import change as journal_table
 from ..storage.work import engine, reading, writing
 from . import epochs, journal, photos
+from .intake import store as intakes
+from .intake.files import IntakeFiles
 
 #: Deleted records are listed to devices for this long; one that was away longer reads all anew.
 TOMBSTONE_DAYS = 180
@@ -116,7 +118,8 @@ def _free_name(database: Path) -> Path:
 
 
 def compact(settings: Settings, *, days: int = TOMBSTONE_DAYS, now_ms: int | None = None) -> int:
-    """Clears away records deleted more than ``days`` ago, and pictures nobody names.
+    """Clears away records deleted more than ``days`` ago, intakes and files of intakes that are
+    of no use any more, and pictures nobody names.
 
     The ledger's floor rises to the last change of what was cleared: a device whose cursor is
     below it reads everything anew.  No device can hold the floor down.  Returns how many records.
@@ -143,6 +146,9 @@ def compact(settings: Settings, *, days: int = TOMBSTONE_DAYS, now_ms: int | Non
             ledger = epochs.read(conn)
             ledger.floor = max(ledger.floor, *(row.seq for row in rows))
             epochs.save(conn, ledger)
+    files = IntakeFiles(settings.intake_folder)
+    intakes.clear_old(now_ms, lambda id_: files.path(id_).is_file())
+    files.clear_but(intakes.ids(), (now_ms - intakes.COMING_MS) / 1000)
     with reading() as conn:
         workshops = [row.id for row in conn.execute(sa.select(RECORD_TABLES["workshop"].c.id))]
     store = BlobStore(settings.blob_folder)

@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import { nameFromFile, type Intake, type Taken, type Taking } from "../../core/intakes";
 import { to } from "../../routes";
-import type { Intakes } from "../../sync/types";
+import type { Intakes, Store, View } from "../../sync/types";
 import {
   BigButton,
   Field,
@@ -106,7 +106,7 @@ export function TakeSheet(props: {
 export function TakenIn({ kit, taken }: { kit: string; taken: Taken | null }) {
   const { store } = useBench();
   const view = store.get("kit", kit);
-  const build = taken?.build ?? store.where("build", "kit", kit)[0]?.id;
+  const build = taken?.build ?? newestBuild(store, kit);
   const bags = store.where("bag", "kit", kit).length;
   const made = taken && tally(taken.made);
   const changed = taken && tally(taken.changed);
@@ -126,12 +126,13 @@ export function TakenIn({ kit, taken }: { kit: string; taken: Taken | null }) {
       )}
       {!view && (
         <Notice sign="cut">
-          <p>{text.notHere}</p>
+          <p>{taken ? text.notHere : text.notHereNow}</p>
         </Notice>
       )}
       <Row>
         {build && bags > 0 && <QuietButton href={to.path(build)}>{text.path}</QuietButton>}
-        {!build && <QuietButton href={to.builds()}>{text.kit}</QuietButton>}
+        {view && <QuietButton href={to.kit(kit)}>{text.kit}</QuietButton>}
+        {!view && !build && <QuietButton href={to.builds()}>{text.builds}</QuietButton>}
       </Row>
     </>
   );
@@ -140,8 +141,13 @@ export function TakenIn({ kit, taken }: { kit: string; taken: Taken | null }) {
 /** The one thing to do next when it is taken in. */
 export function AfterTaken({ kit, taken }: { kit: string; taken: Taken | null }) {
   const { store } = useBench();
-  const build = taken?.build ?? store.where("build", "kit", kit)[0]?.id;
+  const build = taken?.build ?? newestBuild(store, kit);
   const bags = store.where("bag", "kit", kit).length > 0 || (taken?.made["bag"] ?? 0) > 0;
   if (bags) return <BigButton href={to.labels(kit)}>{text.labels}</BigButton>;
-  return <BigButton href={build ? to.path(build) : to.builds()}>{build ? text.path : text.kit}</BigButton>;
+  return <BigButton href={build ? to.path(build) : to.builds()}>{build ? text.path : text.builds}</BigButton>;
+}
+
+function newestBuild(store: Store, kit: string): string | undefined {
+  const begun = (one: View<"build">): string => one.values.started_at ?? "";
+  return [...store.where("build", "kit", kit)].sort((a, b) => (begun(a) < begun(b) ? 1 : -1))[0]?.id;
 }

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import secrets
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 
 from ...wire.problems import Malformed, TooLarge
@@ -41,6 +42,19 @@ class IntakeFiles:
         finally:
             part.unlink(missing_ok=True)
         return size
+
+    def clear_but(self, intakes: Collection[str], before_s: float) -> int:
+        """Deletes files that are of none of these intakes and were written last before
+        ``before_s`` (seconds since 1970); how many."""
+        cleared = 0
+        for path in self._folder.iterdir() if self._folder.is_dir() else ():
+            if path.name in intakes or not path.is_file():
+                continue
+            with contextlib.suppress(FileNotFoundError):
+                if path.stat().st_mtime < before_s:
+                    path.unlink()
+                    cleared += 1
+        return cleared
 
     def drop(self, intake: str) -> None:
         for path in (self.path(intake), self.picture(intake)):

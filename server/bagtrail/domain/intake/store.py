@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 import uuid
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -28,6 +28,10 @@ from .findings import Ask, Found, Unfit
 
 #: A reader that has not said for so long that it is at work is taken to be gone.
 BEAT_MS = 20_000
+#: So long a taken intake can be looked at, to see what became of it.
+KEPT_MS = 60 * 86_400_000
+#: So long a file may be on its way here at most.
+COMING_MS = 86_400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +97,44 @@ def drop(workshop: str, id_: str) -> None:
     """Throws an intake away with all that was found.  Raises NotFound."""
     with writing() as conn:
         _one(conn, workshop, id_)
+        _forget(conn, [id_])
+
+
+def clear_old(now_ms: int, has_file: Callable[[str], bool]) -> int:
+    """Forgets intakes that are of no use any more: those taken long ago, and those without their
+    file.  What was read keeps its use without a file, and is kept as long as a taken one.
+
+    ``has_file``: whether the file of an intake is there.  Returns how many.
+    """
+    columns = intake.c
+    with writing() as conn:
+        rows = conn.execute(
+            sa.select(columns.id, columns.state, columns.made_ms, columns.beat_ms)
+        ).all()
+        old = []
+        for row in rows:
+            idle_ms = now_ms - max(row.made_ms, row.beat_ms)
+            useful = row.state in ("ready", "stopped")
+            if row.state == "taken" or (useful and not has_file(row.id)):
+                keep_ms = KEPT_MS
+            elif not has_file(row.id):
+                keep_ms = COMING_MS
+            else:
+                continue
+            if idle_ms > keep_ms:
+                old.append(row.id)
+        _forget(conn, old)
+    return len(old)
+
+
+def ids() -> set[str]:
+    """All intakes of all workshops."""
+    with reading() as conn:
+        return set(conn.execute(sa.select(intake.c.id)).scalars())
+
+
+def _forget(conn: Connection, gone: Sequence[str]) -> None:
+    for id_ in gone:
         for table in (intake_finding, intake_unfit, intake_page):
             conn.execute(table.delete().where(table.c.intake_id == id_))
         conn.execute(intake.delete().where(intake.c.id == id_))
@@ -214,14 +256,14 @@ def set_state(workshop: str, id_: str, state: str, *, of: Iterable[str]) -> Inta
         return _one(conn, workshop, id_)
 
 
-def close(conn: Connection, workshop: str, id_: str) -> bool:
-    """Marks an intake as taken, within the transaction that writes its kit; False if it cannot be
-    taken.  Raises NotFound."""
+def close(conn: Connection, workshop: str, id_: str, kit: str) -> bool:
+    """Marks an intake as taken into ``kit``, within the transaction that writes that; False if it
+    cannot be taken.  Raises NotFound."""
     _one(conn, workshop, id_)
     done = conn.execute(
         intake.update()
         .where(intake.c.id == id_, intake.c.state.in_(("ready", "stopped")))
-        .values(state="taken")
+        .values(state="taken", kit_id=kit, beat_ms=now_ms())
     )
     return done.rowcount == 1
 
