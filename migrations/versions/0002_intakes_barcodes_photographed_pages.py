@@ -49,6 +49,7 @@ def upgrade() -> None:
         sa.Column("total", sa.Integer(), nullable=False),
         sa.Column("problem", sa.JSON(none_as_null=True), nullable=True),
         sa.Column("layout", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("change", sa.JSON(none_as_null=True), nullable=True),
         sa.Column("reader", sa.String(length=32), nullable=True),
         sa.Column("beat_ms", sa.BigInteger(), nullable=False),
         sa.Column("made_ms", sa.BigInteger(), nullable=False),

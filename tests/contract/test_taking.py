@@ -226,8 +226,8 @@ def test_the_pages_of_a_manual_come_with_frames_of_their_steps(workshop: str) ->
     id_ = store.make(workshop, "manual", "manual.pdf", None)
     assert store.claim(id_, "me")
     for number in (1, 2):
-        store.keep_page(id_, number, blob=f"{number}" * 64, width_px=1400, height_px=2000)
-    store.keep_page(id_, 3, problem={"title": "no"})
+        store.keep_page(id_, "me", number, blob=f"{number}" * 64, width_px=1400, height_px=2000)
+    store.keep_page(id_, "me", 3, problem={"title": "no"})
     frame = [0.1, 0.2, 0.5, 0.4]
     store.finish(id_, "me", "ready", [Found("step", {"number": "7"}, page=2, frame=frame)], [])
     taken = taking.take(workshop, id_, None, None, pages=True)

@@ -150,6 +150,7 @@ intake = sa.Table(
     sa.Column("total", sa.Integer, nullable=False),
     sa.Column("problem", sa.JSON(none_as_null=True)),
     sa.Column("layout", sa.JSON(none_as_null=True)),
+    sa.Column("change", sa.JSON(none_as_null=True)),
     sa.Column("reader", sa.String(32)),
     sa.Column("beat_ms", sa.BigInteger, nullable=False),
     sa.Column("made_ms", sa.BigInteger, nullable=False),

@@ -93,12 +93,7 @@ class OneIntake(MethodView):
 @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
 def stop(intake: Any) -> dict[str, Any]:
     """Stops reading; what was read of a manual so far can be used."""
-    workshop = caller().workshop
-    before = store.one(workshop, str(intake))
-    item = store.set_state(workshop, str(intake), "stopped", of=["reading"])
-    if before.state == "reading":
-        reader.settle_stopped(workshop, item.id)
-    return store.message(item)
+    return store.message(reader.stop(caller().workshop, str(intake)))
 
 
 @blp.post("/<uuid:intake>/resume", endpoint="resume")
@@ -124,11 +119,12 @@ def layout(change: dict[str, Any], intake: Any) -> dict[str, Any]:
     if store.one(workshop, str(intake)).kind != "table":
         raise ChangedElsewhere("Only a table has columns to choose.")
     item = store.set_state(
-        workshop, str(intake), "reading", of=["reading", "ready", "stopped", "failed"]
-    )
+        workshop, str(intake), "reading", of=["reading", "ready", "stopped", "failed"],
+        change=change,
+    )  # fmt: skip
     if item.state == "taken":
         raise ChangedElsewhere("It was taken into its kit already.")
-    _begin(workshop, item.id, change)
+    _begin(workshop, item.id)
     return store.message(store.one(workshop, item.id))
 
 
@@ -207,13 +203,13 @@ def _looked_after(item: store.Intake) -> store.Intake:
     return item
 
 
-def _begin(workshop: str, id_: str, change: dict[str, Any] | None = None) -> None:
+def _begin(workshop: str, id_: str) -> None:
     """Reads in the background: the one who asked may leave."""
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
     about = (files(), blob_store(), settings().photo_max_pixels, workshop, id_)
 
     def read() -> None:
         with app.app_context():
-            reader.read(*about, change=change, anew=change is not None)
+            reader.read(*about)
 
     threading.Thread(target=read, name=f"intake {id_}", daemon=True).start()

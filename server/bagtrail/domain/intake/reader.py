@@ -29,14 +29,13 @@ _TELL_S = 0.5
 
 def read(
     files: IntakeFiles, blobs: BlobStore, pixels_max: int, workshop: str, id_: str,
-    *, change: dict[str, Any] | None = None, anew: bool = False,
 ) -> None:  # fmt: skip
     """Reads an intake that is in state ``reading``, unless another reader is at it.
 
-    ``change``: another layout of a table.  Whatever happens, the intake says so at the end.
+    Whatever happens, the intake says so at the end.
     """
     reader = secrets.token_hex(16)
-    if not store.claim(id_, reader, anew=anew):
+    if not store.claim(id_, reader):
         return
     try:
         item = store.one(workshop, id_)
@@ -46,7 +45,7 @@ def read(
             if item.kind == "text":
                 _text(files, sandbox, item, reader)
             elif item.kind == "table":
-                _table(files, sandbox, item, reader, change)
+                _table(files, sandbox, item, reader)
             else:
                 _manual(files, blobs, pixels_max, sandbox, item, reader)
     except Stopped:
@@ -84,11 +83,12 @@ def _text(files: IntakeFiles, sandbox: Sandbox, item: Intake, reader: str) -> No
     )  # fmt: skip
 
 
-def _table(
-    files: IntakeFiles, sandbox: Sandbox, item: Intake, reader: str, change: dict[str, Any] | None
-) -> None:
+def _table(files: IntakeFiles, sandbox: Sandbox, item: Intake, reader: str) -> None:
+    change = item.change
     about = {"path": str(files.path(item.id)), "name": item.name}
     seen = sandbox.call("tables.look", LOOK_S, {**about, "change": change, "remembered": None})
+    if not store.beat(item.id, reader):
+        raise Stopped
     if change is not None and change.get("columns"):
         store.remember_shape(item.workshop, seen["shape"], seen["layout"])
     elif change is None and (known := store.shape_known(item.workshop, seen["shape"])):
@@ -124,7 +124,10 @@ def _manual(
             raise Stopped
         if number not in read:
             store.keep_page(
-                item.id, number, **_page(files, blobs, pixels_max, sandbox, item, number)
+                item.id,
+                reader,
+                number,
+                **_page(files, blobs, pixels_max, sandbox, item, number),
             )
     found, unfit = findings_of_manual(sandbox, item.id, item.name)
     store.finish(item.id, reader, "ready", found, unfit, done=total, total=total)
@@ -141,18 +144,29 @@ def findings_of_manual(sandbox: Sandbox, id_: str, name: str) -> tuple[list[Foun
     return store.found_of(found), store.unfit_of([{**one, "file": name} for one in unfit])
 
 
-def settle_stopped(workshop: str, id_: str) -> None:
-    """After a stop: makes what was read of a manual usable."""
+def stop(workshop: str, id_: str) -> Intake:
+    """Ends the reading; what was read of a manual until then is made usable first, so that nobody
+    takes it in before.  One that is not being read stays as it is.  Raises NotFound."""
     item = store.one(workshop, id_)
-    if item.kind != "manual" or item.state != "stopped":
-        return
-    with Sandbox() as sandbox:
-        try:
-            found, unfit = findings_of_manual(sandbox, id_, item.name)
-        except CannotRead as why:
-            log.warning("what was read before a stop comes to nothing: %s", why)
-            return
-    store.settle_stopped(id_, found, unfit)
+    if item.kind != "manual":
+        return store.set_state(workshop, id_, "stopped", of=["reading"])
+    reader = secrets.token_hex(16)
+    if not store.claim(id_, reader, anew=True):
+        return store.one(workshop, id_)
+    found: list[Found] = []
+    unfit: list[Unfit] = []
+    try:
+        with Sandbox(_asker(id_, reader)) as sandbox:
+            if store.page_rows(id_):
+                found, unfit = findings_of_manual(sandbox, id_, item.name)
+    except Stopped:
+        # Somebody else has stopped it too, or has thrown it away.
+        return store.one(workshop, id_)
+    except CannotRead as why:
+        log.warning("what was read before a stop comes to nothing: %s", why)
+        return store.set_state(workshop, id_, "stopped", of=["reading"])
+    store.finish(id_, reader, "stopped", found, unfit)
+    return store.one(workshop, id_)
 
 
 def _page(

@@ -36,7 +36,8 @@ COMING_MS = 86_400_000
 
 @dataclass(frozen=True, slots=True)
 class Intake:
-    """One intake as it stands; see ``wire.intake.IntakeMessage``."""
+    """One intake as it stands; see ``wire.intake.IntakeMessage``.  ``change``: of a table's layout,
+    by which it is to be read anew."""
 
     id: str
     workshop: str
@@ -48,6 +49,7 @@ class Intake:
     total: int
     problem: dict[str, Any] | None
     layout: dict[str, Any] | None
+    change: dict[str, Any] | None
     beat_ms: int
     made_ms: int
 
@@ -178,25 +180,14 @@ def finish(
 ) -> None:
     """Writes what was found and the state; what a person has corrected or added stays."""
     with writing() as conn:
-        mine = sa.select(intake.c.id).where(
-            intake.c.id == id_, intake.c.reader == reader, intake.c.state == "reading"
-        )
-        if conn.execute(mine).first() is None:
+        if not _reads(conn, id_, reader):
             return
         _replace(conn, id_, found, unfit)
         conn.execute(
             intake.update()
             .where(intake.c.id == id_)
-            .values(state=state, beat_ms=now_ms(), reader=None, **values)
+            .values(state=state, beat_ms=now_ms(), reader=None, change=None, **values)
         )
-
-
-def settle_stopped(id_: str, found: Sequence[Found], unfit: Sequence[Unfit]) -> None:
-    """Writes what was found until a person stopped it."""
-    with writing() as conn:
-        here = sa.select(intake.c.id).where(intake.c.id == id_, intake.c.state == "stopped")
-        if conn.execute(here).first() is not None:
-            _replace(conn, id_, found, unfit)
 
 
 def fail(id_: str, reader: str, problem: Problem) -> None:
@@ -204,24 +195,36 @@ def fail(id_: str, reader: str, problem: Problem) -> None:
         conn.execute(
             intake.update()
             .where(intake.c.id == id_, intake.c.reader == reader, intake.c.state == "reading")
-            .values(state="failed", problem=problem.body(), reader=None)
+            .values(state="failed", problem=problem.body(), reader=None, change=None)
         )
 
 
-def keep_page(id_: str, number: int, **values: Any) -> None:
+def keep_page(id_: str, reader: str, number: int, **values: Any) -> None:
+    """Writes what a page came to, unless its intake was thrown away or is another reader's."""
     row = {"blob": None, "width_px": None, "height_px": None, "seen": None, "problem": None}
     with writing() as conn:
-        upsert(conn, intake_page, [{**row, "intake_id": id_, "number": number, **values}])
+        if _reads(conn, id_, reader):
+            upsert(conn, intake_page, [{**row, "intake_id": id_, "number": number, **values}])
+
+
+def _reads(conn: Connection, id_: str, reader: str) -> bool:
+    mine = sa.select(intake.c.id).where(
+        intake.c.id == id_, intake.c.reader == reader, intake.c.state == "reading"
+    )
+    return conn.execute(mine).first() is not None
 
 
 def page_rows(id_: str) -> list[dict[str, Any]]:
     with reading() as conn:
-        rows = conn.execute(
-            sa.select(intake_page)
-            .where(intake_page.c.intake_id == id_)
-            .order_by(intake_page.c.number)
-        )
-        return [dict(row) for row in rows.mappings()]
+        return page_rows_in(conn, id_)
+
+
+def page_rows_in(conn: Connection, id_: str) -> list[dict[str, Any]]:
+    """The same within a transaction."""
+    rows = conn.execute(
+        sa.select(intake_page).where(intake_page.c.intake_id == id_).order_by(intake_page.c.number)
+    )
+    return [dict(row) for row in rows.mappings()]
 
 
 def shape_known(workshop: str, shape: str) -> dict[str, Any] | None:
@@ -244,14 +247,15 @@ def remember_shape(workshop: str, shape: str, layout: dict[str, Any]) -> None:
 # ---- what a person does ----
 
 
-def set_state(workshop: str, id_: str, state: str, *, of: Iterable[str]) -> Intake:
-    """Changes the state if it is one ``of`` those; else it stays as it is.  Raises NotFound."""
+def set_state(workshop: str, id_: str, state: str, *, of: Iterable[str], **values: Any) -> Intake:
+    """Changes the state, and ``values``, if it is one ``of`` those; else all stays as it is.
+    Whoever reads it is to stop.  Raises NotFound."""
     with writing() as conn:
         _one(conn, workshop, id_)
         conn.execute(
             intake.update()
             .where(intake.c.id == id_, intake.c.state.in_(list(of)))
-            .values(state=state, beat_ms=0)
+            .values(state=state, beat_ms=0, reader=None, **values)
         )
         return _one(conn, workshop, id_)
 
@@ -272,17 +276,23 @@ def findings(
     id_: str, after: int = 0, limit: int | None = None, **only: Any
 ) -> list[tuple[int, Found]]:
     """Findings in order, with their numbers; ``only``: ``page``, ``what``, ``asking``."""
+    with reading() as conn:
+        return findings_in(conn, id_, after, limit, **only)
+
+
+def findings_in(
+    conn: Connection, id_: str, after: int = 0, limit: int | None = None, **only: Any
+) -> list[tuple[int, Found]]:
+    """The same within a transaction."""
     columns = intake_finding.c
     query = sa.select(intake_finding).where(columns.intake_id == id_, columns.number > after)
     for name in ("page", "what"):
         if only.get(name) is not None:
             query = query.where(columns[name] == only[name])
     query = query.order_by(columns.number)
-    with reading() as conn:
-        if not only.get("asking"):
-            query = query.limit(limit)
-        rows = [(row.number, Found.of(row.what, row.page, row.content)) for row in
-                conn.execute(query)]  # fmt: skip
+    if not only.get("asking"):
+        query = query.limit(limit)
+    rows = [(row.number, Found.of(row.what, row.page, row.content)) for row in conn.execute(query)]
     if only.get("asking"):
         rows = [(number, found) for number, found in rows if found.asks and not found.left_out]
     return rows[:limit]
@@ -465,7 +475,8 @@ def _one(conn: Connection, workshop: str, id_: str) -> Intake:
 def _intake(row: RowMapping) -> Intake:
     return Intake(
         row["id"], row["workshop_id"], row["kind"], row["name"], row["kit_id"], row["state"],
-        row["done"], row["total"], row["problem"], row["layout"], row["beat_ms"], row["made_ms"],
+        row["done"], row["total"], row["problem"], row["layout"], row["change"], row["beat_ms"],
+        row["made_ms"],
     )  # fmt: skip
 
 

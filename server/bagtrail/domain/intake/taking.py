@@ -51,14 +51,15 @@ def take(workshop: str, id_: str, kit: str | None, name: str | None, *, pages: b
     """Writes what was found, all or nothing.  Raises NotFound; ChangedElsewhere if the intake is
     still being read or was taken already."""
     item = store.one(workshop, id_)
-    rows = store.page_rows(id_) if pages and item.kind == "manual" else []
-    found = [one for _, one in store.findings(id_) if not one.left_out]
     with writing() as conn:
         kit = kit or item.kit
         new = kit is None
         kit = kit or str(uuid.uuid4())
         if not store.close(conn, workshop, id_, kit):
             raise ChangedElsewhere("It is still being read, or was taken in already. Look again.")
+        # As it is now: somebody may have corrected it a moment ago.
+        rows = store.page_rows_in(conn, id_) if pages and item.kind == "manual" else []
+        found = [one for _, one in store.findings_in(conn, id_) if not one.left_out]
         writer = _Writer(conn, workshop, kit, [one for one in found if not one.asks], new=new)
         writer.left += sum(1 for one in found if one.asks)
         build = writer.begin(item, name) if new else None
