@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -45,8 +46,17 @@ def opened(settings: Settings) -> Iterator[Flask]:
     try:
         yield app
     finally:
+        read_to_end()
         with app.app_context():
             db.engine.dispose()
+
+
+def read_to_end() -> None:
+    """Until no thread of an app reads intakes any more: each opens connections."""
+    for thread in threading.enumerate():
+        if thread.name.startswith("intakes of"):
+            thread.join(60)
+            assert not thread.is_alive(), thread.name
 
 
 def migrate(settings: Settings) -> None:

@@ -36,7 +36,7 @@ def take(
     workshop: str, found: list[Found], kit: str | None = None, name: str = "Tarn 6.csv"
 ) -> Taken:
     id_ = store.make(workshop, "table", name, kit)
-    assert store.claim(id_, "me")
+    assert store.claim_next(workshop, "me") == id_
     store.finish(id_, "me", "ready", found, [])
     return taking.take(workshop, id_, kit, None, pages=True)
 
@@ -208,7 +208,7 @@ def test_one_cannot_be_taken_twice_nor_while_it_is_read_nor_into_a_kit_that_is_g
     id_ = store.make(workshop, "text", "list", None)
     with pytest.raises(ChangedElsewhere, match="still being read"):
         taking.take(workshop, id_, None, None, pages=True)
-    assert store.claim(id_, "me")
+    assert store.claim_next(workshop, "me") == id_
     store.finish(id_, "me", "ready", findings(), [])
     gone = "00000000-0000-4000-8000-0000000000ff"
     with pytest.raises(NotFound, match="no such kit"):
@@ -224,7 +224,7 @@ def test_one_cannot_be_taken_twice_nor_while_it_is_read_nor_into_a_kit_that_is_g
 
 def test_the_pages_of_a_manual_come_with_frames_of_their_steps(workshop: str) -> None:
     id_ = store.make(workshop, "manual", "manual.pdf", None)
-    assert store.claim(id_, "me")
+    assert store.claim_next(workshop, "me") == id_
     for number in (1, 2):
         store.keep_page(id_, "me", number, blob=f"{number}" * 64, width_px=1400, height_px=2000)
     store.keep_page(id_, "me", 3, problem={"title": "no"})
@@ -240,7 +240,7 @@ def test_the_pages_of_a_manual_come_with_frames_of_their_steps(workshop: str) ->
 
 def test_corrections_of_a_person_outlast_another_reading(workshop: str) -> None:
     id_ = store.make(workshop, "table", "a.csv", None)
-    assert store.claim(id_, "me")
+    assert store.claim_next(workshop, "me") == id_
     store.finish(id_, "me", "ready", findings(), [])
     (number,) = [number for number, one in store.findings(id_) if one.row == 4]
     line = {"quantity": 5, "number": "T6-930"}
@@ -248,7 +248,7 @@ def test_corrections_of_a_person_outlast_another_reading(workshop: str) -> None:
         {"what": "bag", "values": {"number": "12"}}
     ])  # fmt: skip
     store.set_state(workshop, id_, "reading", of=["ready"])
-    assert store.claim(id_, "again")
+    assert store.claim_next(workshop, "again") == id_
     store.finish(id_, "again", "ready", findings(), [])
     found = [one for _, one in store.findings(id_)]
     assert len(found) == len(findings()) + 1

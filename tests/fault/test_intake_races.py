@@ -25,7 +25,7 @@ from bagtrail.storage.work import reading, writing
 from bagtrail.views.auth import COOKIE
 from bagtrail.wire.messages import PROBLEM
 
-from ..conftest import speaking
+from ..conftest import read_to_end, speaking
 from ..unit.test_intakes_api import LIST, findings, manual, send, settled, table
 
 #: Seconds after which a test that hangs fails.
@@ -98,14 +98,6 @@ def both_before_writing(monkeypatch: pytest.MonkeyPatch, *modules: Any) -> None:
 def in_words(reply: Any) -> bool:
     """Whether it is a refusal that a person can read."""
     return bool(reply.content_type == PROBLEM and len(reply.json["detail"]) > 20)
-
-
-def read_to_end() -> None:
-    """Until no thread of the server reads any more."""
-    for thread in threading.enumerate():
-        if thread.name.startswith("intake"):
-            thread.join(LONG_S)
-            assert not thread.is_alive()
 
 
 def kits(client: FlaskClient) -> list[Any]:

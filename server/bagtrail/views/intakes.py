@@ -49,8 +49,9 @@ class Intakes(MethodView):
     @blp.response(200, IntakeList)
     def get(self) -> dict[str, Any]:
         """Intakes that are not taken into a kit yet, latest first."""
-        items = [_looked_after(item) for item in store.listing(caller().workshop)]
-        return {"items": [store.message(item) for item in items]}
+        workshop = caller().workshop
+        _look_after(workshop)
+        return {"items": [store.message(item) for item in store.listing(workshop)]}
 
     @blp.arguments(IntakeQuery, location="query", unknown=None)
     @blp.response(201, IntakeMessage)
@@ -62,13 +63,15 @@ class Intakes(MethodView):
         most = KINDS[kind]
         if (request.content_length or 0) > most:
             raise TooLarge(f"The file may have {most // 1_000_000} MB at most.")
-        id_ = store.make(workshop, kind, query["name"].strip() or kind, query.get("kit"))
+        id_ = store.new_id()
+        # The file first: as soon as there is an intake, somebody may begin to read it.
+        files().keep(id_, _body(), most)
         try:
-            files().keep(id_, _body(), most)
+            store.make(workshop, kind, query["name"].strip() or kind, query.get("kit"), id_)
         except BaseException:
-            store.drop(workshop, id_)
+            files().drop(id_)
             raise
-        _begin(workshop, id_)
+        _begin(workshop)
         return store.message(store.one(workshop, id_))
 
 
@@ -78,7 +81,10 @@ class OneIntake(MethodView):
     @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
     def get(self, intake: Any) -> dict[str, Any]:
         """How an intake stands."""
-        return store.message(_looked_after(store.one(caller().workshop, str(intake))))
+        item = store.one(caller().workshop, str(intake))
+        if item.state == "reading":
+            _look_after(item.workshop)
+        return store.message(item)
 
     @blp.response(204)
     @blp.alt_response(404, schema=ProblemMessage, content_type=PROBLEM)
@@ -104,7 +110,7 @@ def resume(intake: Any) -> dict[str, Any]:
     workshop = caller().workshop
     item = store.set_state(workshop, str(intake), "reading", of=["stopped", "failed"])
     if item.state == "reading":
-        _begin(workshop, item.id)
+        _begin(workshop)
     return store.message(store.one(workshop, item.id))
 
 
@@ -124,7 +130,7 @@ def layout(change: dict[str, Any], intake: Any) -> dict[str, Any]:
     )  # fmt: skip
     if item.state == "taken":
         raise ChangedElsewhere("It was taken into its kit already.")
-    _begin(workshop, item.id)
+    _begin(workshop)
     return store.message(store.one(workshop, item.id))
 
 
@@ -196,20 +202,19 @@ def _body() -> Iterator[bytes]:
         yield chunk
 
 
-def _looked_after(item: store.Intake) -> store.Intake:
-    """Has an intake read on whose reader is gone, as after a restart of the server."""
-    if item.state == "reading" and item.beat_ms < store.now_ms() - store.BEAT_MS:
-        _begin(item.workshop, item.id)
-    return item
+def _look_after(workshop: str) -> None:
+    """Has read on what nobody reads, as after a restart of the server."""
+    if store.waits(workshop):
+        _begin(workshop)
 
 
-def _begin(workshop: str, id_: str) -> None:
-    """Reads in the background: the one who asked may leave."""
+def _begin(workshop: str) -> None:
+    """Reads what waits in the background: the one who asked may leave."""
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
-    about = (files(), blob_store(), settings().photo_max_pixels, workshop, id_)
+    about = (files(), blob_store(), settings().photo_max_pixels, workshop)
 
     def read() -> None:
         with app.app_context():
-            reader.read(*about)
+            reader.read_waiting(*about)
 
-    threading.Thread(target=read, name=f"intake {id_}", daemon=True).start()
+    threading.Thread(target=read, name=f"intakes of {workshop}", daemon=True).start()

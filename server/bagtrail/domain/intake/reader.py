@@ -27,16 +27,20 @@ LOOK_S, TABLE_S, TEXT_S, PAGE_S, FINDINGS_S = 120, 120, 20, 20, 180
 _TELL_S = 0.5
 
 
-def read(
-    files: IntakeFiles, blobs: BlobStore, pixels_max: int, workshop: str, id_: str,
-) -> None:  # fmt: skip
-    """Reads an intake that is in state ``reading``, unless another reader is at it.
+def read_waiting(files: IntakeFiles, blobs: BlobStore, pixels_max: int, workshop: str) -> None:
+    """Reads what waits in state ``reading``, one after the other, until nothing waits that may be
+    read now: whoever reads already goes on with the rest.
 
-    Whatever happens, the intake says so at the end.
+    Whatever happens, each intake says so at the end.
     """
     reader = secrets.token_hex(16)
-    if not store.claim(id_, reader):
-        return
+    while (id_ := store.claim_next(workshop, reader)) is not None:
+        _read(files, blobs, pixels_max, workshop, id_, reader)
+
+
+def _read(
+    files: IntakeFiles, blobs: BlobStore, pixels_max: int, workshop: str, id_: str, reader: str
+) -> None:
     try:
         item = store.one(workshop, id_)
         with Sandbox(_asker(id_, reader)) as sandbox:
@@ -151,7 +155,7 @@ def stop(workshop: str, id_: str) -> Intake:
     if item.kind != "manual":
         return store.set_state(workshop, id_, "stopped", of=["reading"])
     reader = secrets.token_hex(16)
-    if not store.claim(id_, reader, anew=True):
+    if not store.take_over(id_, reader):
         return store.one(workshop, id_)
     found: list[Found] = []
     unfit: list[Unfit] = []

@@ -28,6 +28,8 @@ from .findings import Ask, Found, Unfit
 
 #: A reader that has not said for so long that it is at work is taken to be gone.
 BEAT_MS = 20_000
+#: Intakes of one workshop that are read at once; others wait for their turn.
+AT_ONCE = 2
 #: So long a taken intake can be looked at, to see what became of it.
 KEPT_MS = 60 * 86_400_000
 #: So long a file may be on its way here at most.
@@ -64,9 +66,13 @@ def instant(ms: int) -> str:
     return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
-def make(workshop: str, kind: str, name: str, kit: str | None) -> str:
-    """A new intake that waits for its reader; its id."""
-    id_ = str(uuid.uuid4())
+def new_id() -> str:
+    return str(uuid.uuid4())
+
+
+def make(workshop: str, kind: str, name: str, kit: str | None, id_: str | None = None) -> str:
+    """A new intake that waits for its reader, its file being there; its id."""
+    id_ = id_ or new_id()
     now = now_ms()
     with writing() as conn:
         conn.execute(
@@ -145,15 +151,44 @@ def _forget(conn: Connection, gone: Sequence[str]) -> None:
 # ---- what the reader does ----
 
 
-def claim(id_: str, reader: str, *, anew: bool = False) -> bool:
-    """Makes ``reader`` the one who reads; False if another is at work.  ``anew``: whoever it is."""
-    now = now_ms()
-    free = sa.or_(intake.c.beat_ms < now - BEAT_MS, sa.literal(anew))
+def claim_next(workshop: str, reader: str) -> str | None:
+    """Makes ``reader`` the one who reads the intake that has waited longest; its id, or None if
+    none waits or as many as may be are being read."""
+    with writing() as conn:
+        id_ = _next(conn, workshop)
+        if id_ is not None:
+            conn.execute(
+                intake.update().where(intake.c.id == id_).values(reader=reader, beat_ms=now_ms())
+            )
+        return id_
+
+
+def waits(workshop: str) -> bool:
+    """Whether an intake waits that can be read now."""
+    with reading() as conn:
+        return _next(conn, workshop) is not None
+
+
+def _next(conn: Connection, workshop: str) -> str | None:
+    columns = intake.c
+    rows = conn.execute(
+        sa.select(columns.id, columns.beat_ms)
+        .where(columns.workshop_id == workshop, columns.state == "reading")
+        .order_by(columns.made_ms, columns.id)
+    ).all()
+    # One that nobody reads has no beat, or that of a reader that is gone.
+    oldest = now_ms() - BEAT_MS
+    waiting = [row.id for row in rows if row.beat_ms < oldest]
+    return waiting[0] if waiting and len(rows) - len(waiting) < AT_ONCE else None
+
+
+def take_over(id_: str, reader: str) -> bool:
+    """Makes ``reader`` the one who has an intake that is being read, whoever had it."""
     with writing() as conn:
         done = conn.execute(
             intake.update()
-            .where(intake.c.id == id_, intake.c.state == "reading", free)
-            .values(reader=reader, beat_ms=now)
+            .where(intake.c.id == id_, intake.c.state == "reading")
+            .values(reader=reader, beat_ms=now_ms())
         )
         return done.rowcount == 1
 
