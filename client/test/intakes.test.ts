@@ -5,6 +5,7 @@ import {
   kindOfFile,
   nameFromFile,
   numberAfter,
+  pagesDue,
   stepDrawn,
   sureness,
   type Finding,
@@ -18,6 +19,20 @@ const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
 const PDF = bytes("%PDF-1.7\n");
 const ZIP = new Uint8Array([0x50, 0x4b, 3, 4]);
 const CSV = bytes("Bag;Part;Qty\n1;KG-1;4\n");
+
+describe("pages of a manual that is being read", () => {
+  it("are asked for at once, then seldomer the more there are", () => {
+    expect(pagesDue(0, 0)).toBe(false);
+    expect(pagesDue(1, 0)).toBe(true);
+    expect(pagesDue(1, 1)).toBe(false);
+    let [shown, asked] = [0, 0];
+    for (let done = 1; done <= 300; done += 1) {
+      if (pagesDue(done, shown)) [shown, asked] = [done, asked + 1];
+      expect(done - shown).toBeLessThan(Math.max(1, done / 8));
+    }
+    expect(asked).toBeLessThan(50);
+  });
+});
 
 describe("a file", () => {
   it("that is plainly of another kind is told, and as what it can be read", () => {

@@ -200,6 +200,11 @@ export function sureness({ sure, asks }: Pick<Finding, "sure" | "asks">): Surene
   return sure < 0.9 ? "likely" : "sure";
 }
 
+/** Whether it only waits to be called right: it asks nothing, but its reader is not sure of it. */
+export function unsure(one: Finding): boolean {
+  return !one.leftOut && !one.corrected && one.asks.length === 0 && sureness(one) !== "sure";
+}
+
 /** Why a file is none of the kind that was asked for; `kind`: what it is instead, if we know. */
 export interface FileSlip {
   readonly why: "empty" | "large" | "pdf" | "table" | "picture" | "oldTable" | "other";
@@ -284,6 +289,14 @@ export function numberAfter(number: string): string | null {
   if (!lettered) return null;
   const [, before = "", letter = ""] = lettered;
   return before + String.fromCharCode(letter.charCodeAt(0) + 1);
+}
+
+/**
+ * Whether to ask again for the pages of a manual that is being read: `done` are, `shown` are here.
+ * The more there are the seldomer, as each time all of them are told: some 40 times for 300 pages.
+ */
+export function pagesDue(done: number, shown: number): boolean {
+  return done - shown >= Math.max(1, Math.ceil(shown / 8));
 }
 
 /** Where a thing stands in a manual: by page, then from top to bottom. */

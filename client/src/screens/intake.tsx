@@ -24,6 +24,7 @@ import { intakeWords, tally } from "../ui/words-intake";
 import "./intake.css";
 import { Lines } from "./intake/lines";
 import { ManualPages, useManual } from "./intake/manual";
+import { PagesSoFar } from "./intake/reading";
 import { Columns, useLayoutDraft } from "./intake/table";
 import { AfterTaken, TakenIn, TakeSheet } from "./intake/take";
 import { UnfitList } from "./intake/unfit";
@@ -158,6 +159,7 @@ export default function IntakeScreen({ intake: id }: { intake: string }) {
         {old}
         <p>{text.reading[intake.kind]}</p>
         <Rule done={intake.done} total={intake.total} label={text.progress(intake)} />
+        {intake.kind === "manual" && <PagesSoFar intakes={intakes} intake={intake} />}
         <p class="soft">{text.readingHelp}</p>
         <Row>{toThrow}</Row>
       </Page>

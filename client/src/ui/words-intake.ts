@@ -128,7 +128,7 @@ export const intakeWords = {
       const done =
         one.total > 0
           ? `${thing} ${number(Math.min(one.done, one.total))} of ${number(one.total)}`
-          : "begins to be read";
+          : "waits to be read";
       switch (one.state) {
         case "reading":
           return done;
@@ -163,7 +163,7 @@ export const intakeWords = {
       const thing = one.kind === "manual" ? ["page", "pages"] : ["row", "rows"];
       return one.total > 0
         ? `${number(one.done)} of ${many(one.total, thing[0] ?? "", thing[1] ?? "")} read`
-        : "beginning";
+        : "waits to be read: two at most are read at once";
     },
     stop: "Stop",
     stopped: (one: Intake) =>
@@ -264,6 +264,7 @@ export const intakeWords = {
     takeIn: "Take it after all",
     more_: "More of it",
     changed: (what: string) => `Corrected: ${what}`,
+    allRightSaid: (n: number) => `${many(n, "finding", "findings")} called right`,
     leftOutSaid: (what: string) => `Left out: ${what}`,
     added: (what: string) => `Added: ${what}`,
     undone: "Taken back",
@@ -306,6 +307,8 @@ export const intakeWords = {
     after: "Next page",
     alt: (n: number) => `Page ${number(n)} of the manual`,
     region: "The page with its frames",
+    soFar: "Pages read so far",
+    allRight: (n: number) => `All right on this page (${number(n)})`,
     larger: "Larger",
     smaller: "Smaller",
     findings: (n: number) => `Found on page ${number(n)}`,
