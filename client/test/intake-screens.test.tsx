@@ -224,13 +224,13 @@ describe("what is on its way in", () => {
   it("is listed with where it stands", async () => {
     Object.assign(server.intake, { kind: "manual", name: "Manual.pdf", state: "reading", done: 42, total: 120 });
     await open(<Waiting />);
-    expect(text()).toContain("Manual.pdf: page 42 of 120");
+    await vi.waitFor(() => expect(text()).toContain("Manual.pdf: page 42 of 120"));
     expect(root.querySelector("a")?.getAttribute("href")).toBe("/intakes/i1");
     await accessible();
     render(null, root);
     Object.assign(server.intake, { state: "ready" });
     await open(<Waiting />);
-    expect(text()).toContain("Manual.pdf: waits for you");
+    await vi.waitFor(() => expect(text()).toContain("Manual.pdf: waits for you"));
   });
 });
 
@@ -482,6 +482,48 @@ describe("a manual", () => {
         asks: [{ field: "quantity", says: "How many?", options: [2, 4] }],
       }),
     ];
+  });
+
+  it("shows the pages that are read while it is being read, and where one could not be", async () => {
+    Object.assign(server.intake, { state: "reading", done: 4, total: 120 });
+    await open(intake);
+    const row = root.querySelector('[aria-label="Pages read so far"]')!;
+    expect(row.querySelectorAll("li")).toHaveLength(4);
+    expect(row.textContent).not.toContain("undefined");
+    expect(row.querySelector('[aria-label="4: could not be read"]')).toBeTruthy();
+    await accessible();
+  });
+
+  it("has the place of its pages from the beginning", async () => {
+    Object.assign(server.intake, { state: "reading", done: 0, total: 0 });
+    await open(intake);
+    expect(root.querySelector(".so-far")).toBeTruthy();
+    expect(server.seen.filter((one) => one.path.endsWith("/pages"))).toEqual([]);
+    await accessible();
+  });
+
+  it("has all that asks nothing on a page called right at once, and that taken back as one", async () => {
+    server.findings.push(
+      finding(4, "part_line", { step: "1.2", name: "pin", quantity: 2 }, { page: 2, frame: [0.1, 0.2, 0.2, 0.05], sure: 0.4 }),
+      finding(5, "operation", { step: "1.2", text: "Press it in." }, { page: 2, frame: [0.1, 0.3, 0.2, 0.05] }),
+      finding(6, "bag", { number: "3" }, { page: 2, sure: 0.4, left_out: true }),
+    );
+    const before = structuredClone(server.findings);
+    await open(intake);
+    await tap("All right on this page (2)");
+    expect(posts("/findings")).toEqual([
+      { changed: [2, 4].map((id) => ({ id, values: before[id - 1]!.values })) },
+    ]);
+    expect(text()).toContain("2 findings called right");
+    expect(server.findings.filter((one) => one.corrected).map((one) => one.id)).toEqual([2, 4]);
+    // What asks still asks, and there is nothing more to call right.
+    expect(text()).toContain("1 finding asks something");
+    expect(root.textContent).not.toContain("All right on this page");
+    await accessible();
+    await tap("Undo the last correction");
+    expect(server.findings).toEqual(before);
+    expect(maybe("Undo the last correction")).toBeUndefined();
+    expect(button("All right on this page (2)")).toBeTruthy();
   });
 
   it("begins with the first page that asks, and shows how sure the reader is", async () => {

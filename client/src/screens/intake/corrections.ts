@@ -13,6 +13,8 @@ export interface Correcting {
   readonly undo: (() => void) | null;
   /** Resolves with whether it was taken. */
   correct(before: Finding, what: Omit<Correction, "id">): Promise<boolean>;
+  /** Calls them right as they are, and that is taken back as one. */
+  allRight(items: readonly Finding[]): Promise<boolean>;
   /** Resolves with the new finding; null: it was not taken. */
   add(what: NewFinding): Promise<Finding | null>;
 }
@@ -24,7 +26,7 @@ export function useCorrections(
   heard: (items: readonly Finding[]) => void,
 ): Correcting {
   const [busy, setBusy] = useState(false);
-  const [back, setBack] = useState<readonly Correction[]>([]);
+  const [back, setBack] = useState<readonly (readonly Correction[])[]>([]);
   // One after the other: what is corrected twice quickly ends as it was corrected last.
   const turns = useRef<Promise<unknown>>(Promise.resolve());
 
@@ -49,14 +51,14 @@ export function useCorrections(
     return sent;
   };
 
-  const takeBack = async (one: Correction): Promise<void> => {
-    setBack((all) => all.filter((other) => other !== one));
-    if (await send({ changed: [one] })) say(text.undone);
-    else setBack((all) => [...all, one]);
+  const takeBack = async (changed: readonly Correction[]): Promise<void> => {
+    setBack((all) => all.filter((other) => other !== changed));
+    if (await send({ changed })) say(text.undone);
+    else setBack((all) => [...all, changed]);
   };
-  const remember = (one: Correction, said: string): void => {
-    setBack((all) => [...all, one]);
-    say(said, () => takeBack(one));
+  const remember = (changed: readonly Correction[], said: string): void => {
+    setBack((all) => [...all, changed]);
+    say(said, () => takeBack(changed));
   };
   const last = back.at(-1);
   return {
@@ -67,14 +69,19 @@ export function useCorrections(
       if (!items) return false;
       const now = items.find((one) => one.id === before.id) ?? before;
       const gone = what.left_out === true;
-      remember(undoing(before), (gone ? text.leftOutSaid : text.changed)(findingSays(now)));
+      remember([undoing(before)], (gone ? text.leftOutSaid : text.changed)(findingSays(now)));
+      return true;
+    },
+    async allRight(items) {
+      if (!(await send({ changed: items.map(({ id, values }) => ({ id, values })) }))) return false;
+      remember(items.map(undoing), text.allRightSaid(items.length));
       return true;
     },
     async add(what) {
       const items = await send({ added: [what] });
       const made = items?.at(-1);
       if (!made) return null;
-      remember({ id: made.id, left_out: true }, text.added(findingSays(made)));
+      remember([{ id: made.id, left_out: true }], text.added(findingSays(made)));
       return made;
     },
   };

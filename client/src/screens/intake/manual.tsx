@@ -1,7 +1,7 @@
 /** A manual page by page: its picture with what was found on it, each to be said right or wrong. */
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { Frame } from "../../core/frames";
-import { byPlace, stepDrawn, type Finding, type Intake, type ManualPage } from "../../core/intakes";
+import { byPlace, stepDrawn, unsure, type Finding, type Intake, type ManualPage } from "../../core/intakes";
 import type { Intakes } from "../../sync/types";
 import { Cutout, FrameBoard, type FrameOnPage } from "../../ui/frame";
 import { Choose, Loading, Mark, Notice, Picture, QuietButton, Row, useBench } from "../../ui/parts";
@@ -235,6 +235,7 @@ export function ManualPages({ desk }: { desk: ManualDesk }) {
       },
     ];
   });
+  const toCallRight = (items ?? []).filter(unsure);
   const chosen = items?.find((one) => one.id === desk.chosen);
   return (
     <div class="intake-manual">
@@ -308,11 +309,21 @@ export function ManualPages({ desk }: { desk: ManualDesk }) {
             <p>{text.noText}</p>
           </Notice>
         )}
-        {desk.correcting.undo && (
+        {(desk.correcting.undo || toCallRight.length > 0) && (
           <Row>
-            <QuietButton busy={desk.correcting.busy} onTap={desk.correcting.undo}>
-              {intakeWords.findings.undo}
-            </QuietButton>
+            {toCallRight.length > 0 && (
+              <QuietButton
+                busy={desk.correcting.busy}
+                onTap={() => void desk.correcting.allRight(toCallRight)}
+              >
+                {text.allRight(toCallRight.length)}
+              </QuietButton>
+            )}
+            {desk.correcting.undo && (
+              <QuietButton busy={desk.correcting.busy} onTap={desk.correcting.undo}>
+                {intakeWords.findings.undo}
+              </QuietButton>
+            )}
           </Row>
         )}
         {list === null ? (
