@@ -5,29 +5,20 @@ Screens are found by role and name; what came of it is asked of the server.
 
 from __future__ import annotations
 
-import io
 import re
 import time
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, FilePayload, Page, expect
-from reportlab.pdfgen.canvas import Canvas
 
 from tests.browser import pages
 from tests.browser.conftest import PHONE, Server, until
 from tests.browser.test_screens import AXE, RULES, Opener, claimed, inspect
+from tests.intake_files import LIST, manual
 
 #: How long a file may take to be read on a busy machine; ms.
 READ_MS = 90_000
-LIST = """Bag 1
-M3x12 button head x8
-4 pcs 5x11x4 bearing
-(2) part no. T6-114 knuckle
-
-Bag 2
-O-ring 10x2 (T6-108)
-"""
 TABLE = """Bag;Step;Part no.;Description;Qty
 1;1.1;T6-101;Cap screw M3x12;4
 1;1.1;T6-102;Bearing 5x11x4;2
@@ -136,24 +127,6 @@ def test_a_cell_that_does_not_fit_is_told_and_the_rest_taken(
     take_in(page)
     expect(page.get_by_text("New: 1 part, 1 part line.")).to_be_visible()
     assert len(kept.list("bags", kit=kit["id"])) == 2
-
-
-def manual(steps: int) -> bytes:
-    """A manual of one step on each page, with a figure and a part list, bags of five steps each."""
-    out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(420, 595))
-    for step in range(1, steps + 1):
-        canvas.setFont("Helvetica-Bold", 20)
-        canvas.drawString(30, 550, f"Step {step}")
-        canvas.setFont("Helvetica", 11)
-        canvas.drawString(30, 520, f"Bag {(step + 4) // 5}")
-        canvas.drawString(30, 500, f"2 x T6-{100 + step}")
-        canvas.drawString(30, 485, "4 x M3x12")
-        canvas.rect(60, 120, 300, 300)
-        canvas.line(60, 120, 360, 420)
-        canvas.showPage()
-    canvas.save()
-    return out.getvalue()
 
 
 def test_the_newcomers_clock_from_the_manual_to_the_labels_without_typing(

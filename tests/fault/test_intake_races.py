@@ -26,7 +26,8 @@ from bagtrail.views.auth import COOKIE
 from bagtrail.wire.messages import PROBLEM
 
 from ..conftest import read_to_end, speaking
-from ..unit.test_intakes_api import LIST, findings, manual, send, settled, table
+from ..intake_files import LIST, manual
+from ..unit.test_intakes_api import findings, send, settled, table
 
 #: Seconds after which a test that hangs fails.
 LONG_S = 60

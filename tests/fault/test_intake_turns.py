@@ -18,7 +18,7 @@ from bagtrail.storage.tables import intake
 from bagtrail.storage.work import writing
 
 from ..conftest import read_to_end
-from ..unit.test_intakes_api import LIST
+from ..intake_files import LIST
 from .test_intake_races import LONG_S
 
 SHED, BARN = (f"00000000-0000-4000-8000-00000000000{n}" for n in (1, 2))

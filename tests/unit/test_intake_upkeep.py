@@ -16,7 +16,8 @@ from bagtrail.settings import Settings
 from bagtrail.storage.tables import intake, intake_finding, intake_page
 from bagtrail.storage.work import reading, writing
 
-from .test_intakes_api import LIST, findings, manual, send
+from ..intake_files import LIST, manual
+from .test_intakes_api import findings, send
 
 DAY_MS = 86_400_000
 

@@ -10,20 +10,12 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-from reportlab.pdfgen.canvas import Canvas
 
 from bagtrail.domain.intake import store
 from bagtrail.wire import intake as wire
 from bagtrail.wire.messages import PROBLEM
 
-LIST = """Bag 1
-M3x12 button head x8
-4 pcs 5x11x4 bearing
-(2) part no. T6-114 knuckle
-
-Bag 2
-O-ring 10x2 (T6-108)
-"""
+from ..intake_files import LIST, manual
 
 
 def send(
@@ -97,20 +89,6 @@ def test_a_table_is_read_shown_set_right_and_remembered(owner: FlaskClient) -> N
     assert again["layout"]["remembered"]
     assert [one["field"] for one in again["layout"]["columns"]] == fields
     assert again["counts"]["part_line"] == 2
-
-
-def manual(pages: int) -> bytes:
-    out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(400, 560))
-    for page in range(1, pages + 1):
-        canvas.setFont("Helvetica-Bold", 20)
-        canvas.drawString(30, 510, f"Step {page}")
-        canvas.setFont("Helvetica", 10)
-        canvas.drawString(30, 480, f"2 x T6-{100 + page}")
-        canvas.rect(60, 100, 250, 300)
-        canvas.showPage()
-    canvas.save()
-    return out.getvalue()
 
 
 def test_a_manual_comes_page_by_page_with_its_steps(owner: FlaskClient) -> None:

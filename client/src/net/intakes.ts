@@ -13,7 +13,6 @@ import {
   type FindingsQuery,
   type Intake,
   type IntakeKind,
-  type IntakeProblem,
   type Layout,
   type LayoutChange,
   type ManualPage,
@@ -25,7 +24,7 @@ import {
   type What,
 } from "../core/intakes";
 import type { Call } from "./http";
-import { list, nothing, number, object, text, Unlike } from "./messages";
+import { list, maybe, nothing, number, object, problem, text, Unlike } from "./messages";
 
 const SHORT_MS = 12_000;
 /** A table is read anew in one go; a large one takes a while. */
@@ -127,10 +126,6 @@ function post<T>(path: string, json: unknown, read: (body: unknown) => T, timeou
 
 // ---- replies ----
 
-function maybe<T>(value: unknown, read: (value: unknown) => T): T | null {
-  return value === null || value === undefined ? null : read(value);
-}
-
 function yes(value: unknown): boolean {
   if (typeof value === "boolean") return value;
   throw new Unlike("yes or no was agreed");
@@ -140,15 +135,6 @@ function word<T extends string>(known: readonly T[], value: unknown): T {
   const found = known.find((one) => one === value);
   if (found !== undefined) return found;
   throw new Unlike("a known word was agreed");
-}
-
-function problem(value: unknown): IntakeProblem {
-  const { type, title, detail } = object(value);
-  return {
-    type: text(type),
-    title: text(title),
-    ...(typeof detail === "string" && detail ? { detail } : {}),
-  };
 }
 
 function tally<T extends string>(value: unknown): Record<T, number> {

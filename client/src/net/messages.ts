@@ -86,21 +86,25 @@ export function number(value: unknown): number {
   throw new Unlike("a number was agreed");
 }
 
+export function maybe<T>(value: unknown, read: (value: unknown) => T): T | null {
+  return value === null || value === undefined ? null : read(value);
+}
+
 function cursor(value: unknown): WireCursor {
   const { epoch, seq, change } = object(value);
   return {
     epoch: text(epoch),
     seq: number(seq),
-    change: change === null || change === undefined ? null : text(change),
+    change: maybe(change, text),
   };
 }
 
-function problem(value: unknown): WireProblem {
+export function problem(value: unknown): WireProblem {
   const { type, title, detail } = object(value);
   return {
     type: text(type),
     title: text(title),
-    ...(typeof detail === "string" ? { detail } : {}),
+    ...(typeof detail === "string" && detail ? { detail } : {}),
   };
 }
 

@@ -375,10 +375,6 @@ def _same(one: Any, other: Any) -> bool:
     return merge.canonical(one) == merge.canonical(other)
 
 
-def _place(one: _Known) -> tuple[str, str]:
-    return (one.shown.get("order") or "", one.id)
-
-
 def _part_key(shown: Mapping[str, Any]) -> str:
     for name in ("number", "designation", "name"):
         if shown.get(name):
