@@ -9,12 +9,13 @@ import { keepPreference } from "../db/preferences";
 import { to } from "../routes";
 import type { Answer, Text } from "../scan/resolve";
 import type { View } from "../sync/types";
-import { BigButton, Loading, Notice, Page, QuietButton, Trouble, useBench, words } from "../ui/parts";
+import { BigButton, Loading, Notice, Page, QuietButton, Trouble, useBench } from "../ui/parts";
+import { scanWords } from "../ui/words-scan";
 import { AnswerBody, titleOf } from "./scan/answer";
 import { askFor, askForBag, exchangeBriefly, workshopOf } from "./scan/ask";
 import "./scan.css";
 
-const text = words.scan;
+const text = scanWords;
 
 /** Where an answer leads without asking; null where a person has to choose. */
 function placeOf(answer: Answer): string | null {

@@ -7,6 +7,7 @@ import type { Answer, Text } from "../scan/resolve";
 import type { View } from "../sync/types";
 import { BigButton, Notice, Page, say, sayTrouble, Sheet, useBench, words } from "../ui/parts";
 import { codesWords } from "../ui/words-codes";
+import { scanWords } from "../ui/words-scan";
 import { AnswerBody, titleOf } from "./scan/answer";
 import { askFor, askForBag, exchangeBriefly, workshopOf } from "./scan/ask";
 import { useEye } from "./scan/eye";
@@ -16,7 +17,7 @@ import { TypedCode } from "./scan/typed-code";
 import { WhichBag } from "./scan/which-bag";
 import "./scan.css";
 
-const text = words.scan;
+const text = scanWords;
 
 /** Where the typed code is kept while it is typed. */
 const JOT = "scan.code";

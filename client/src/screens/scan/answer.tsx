@@ -7,10 +7,11 @@ import { to } from "../../routes";
 import type { Answer, BagAhead, FoundBag, InBuild, ServedStep } from "../../scan/resolve";
 import type { TypedSlip } from "../../scan/typed";
 import type { View } from "../../sync/types";
-import { BigButton, QuietButton, Tag, TagList, words } from "../../ui/parts";
+import { BigButton, QuietButton, Tag, TagList } from "../../ui/parts";
 import { codesWords } from "../../ui/words-codes";
+import { scanWords } from "../../ui/words-scan";
 
-const text = words.scan;
+const text = scanWords;
 
 export interface AnswerProps {
   answer: Answer;

@@ -5,10 +5,11 @@ import { browserCameraWorld, makeCamera } from "../../scan/camera";
 import { DecoderFailure, makeDecoder, type Seen } from "../../scan/decoder";
 import { NotAPicture, readPicture } from "../../scan/picture";
 import type { Hint } from "../../scan/watch";
-import { FilePick, sayTrouble, Trouble, words } from "../../ui/parts";
+import { FilePick, sayTrouble, Trouble } from "../../ui/parts";
+import { scanWords } from "../../ui/words-scan";
 import { Finder, StartButton } from "./finder";
 
-const text = words.scan;
+const text = scanWords;
 
 /** They outlive the screen, so five scans ask once. */
 const camera = makeCamera(

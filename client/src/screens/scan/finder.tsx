@@ -4,8 +4,9 @@ import type { Camera, CameraState } from "../../scan/camera";
 import type { Decoder, DecoderFailure, Seen } from "../../scan/decoder";
 import { watch, type Hint, type Watch } from "../../scan/watch";
 import { BigButton, Notice, QuietButton, Row, words } from "../../ui/parts";
+import { scanWords } from "../../ui/words-scan";
 
-const text = words.scan;
+const text = scanWords;
 
 export interface FinderProps {
   camera: Camera;

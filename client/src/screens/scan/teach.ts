@@ -2,12 +2,13 @@
 import type { Barcode } from "../../core/gtin";
 import { derivedId } from "../../core/ids";
 import type { Bench, Draft, View } from "../../sync/types";
-import { say, words } from "../../ui/parts";
+import { say } from "../../ui/parts";
 import { codesWords } from "../../ui/words-codes";
+import { scanWords } from "../../ui/words-scan";
 
 const text = codesWords;
 
-export const nameOf = (bag: View<"bag">): string => words.scan.bagName(bag.values.number ?? "", "");
+export const nameOf = (bag: View<"bag">): string => scanWords.bagName(bag.values.number ?? "", "");
 
 /** What came of teaching: what to say, and the way back if there is one. */
 export interface Taught {

@@ -7,6 +7,7 @@ import { to } from "../../routes";
 import type { Seen } from "../../scan/decoder";
 import { Loading, Notice, Page, say, sayTrouble, useBench, words } from "../../ui/parts";
 import { codesWords } from "../../ui/words-codes";
+import { scanWords } from "../../ui/words-scan";
 import { useLoaded } from "../bench/work";
 import { useEye } from "./eye";
 import { nameOf, teach } from "./teach";
@@ -63,7 +64,7 @@ export function Teaching(props: { workshop: string; build: string; bag: string }
     paused: busy,
     aim: text.aim,
     intro: text.teachIntro,
-    onSeen: (seen) => void see(seen).catch(() => sayTrouble(words.scan.notLooked)),
+    onSeen: (seen) => void see(seen).catch(() => sayTrouble(scanWords.notLooked)),
   });
   return (
     <Page
