@@ -1,11 +1,11 @@
-/** The editor's small sums: typed values, order keys, tables, frames, what a delete takes along. */
+/** The editor's small sums: typed values, order keys, tables, what a delete takes along. */
 import { readFileSync } from "node:fs";
 import fc from "fast-check";
 import { describe, expect, it, test } from "vitest";
-import { takings, type Where } from "../src/core/belongs";
-import { LEAST, WHOLE, drawn, frameFrom, movedBy, resized, type Frame } from "../src/core/frame";
+import { GROUP_MAX, inGroups, takings, wholeOf, type Where } from "../src/core/belongs";
 import { KIT_FIELDS } from "../src/core/kit-fields";
 import { byOrder } from "../src/core/order";
+import { RECORD_META } from "../src/core/meta";
 import { behind, moved } from "../src/core/placing";
 import { parseTable, planPaste, tableText, type Column } from "../src/core/sheet";
 import { parseField, parseNumber, parseText } from "../src/core/typed";
@@ -180,37 +180,6 @@ describe("a paste", () => {
   });
 });
 
-describe("a frame on a page", () => {
-  const part = fc.double({ min: -0.5, max: 1.5, noNaN: true });
-  const point = fc.record({ x: part, y: part });
-  const good = ([left, top, width, height]: Frame) => {
-    expect(Math.min(left, top)).toBeGreaterThanOrEqual(0);
-    expect(Math.min(width, height)).toBeGreaterThanOrEqual(LEAST - 1e-4);
-    // The wire takes a sum of up to 1.0001 (server/bagtrail/wire/fields.py, Frame).
-    expect(Math.max(left + width, top + height)).toBeLessThanOrEqual(1.0001);
-    for (const value of [left, top, width, height]) expect(value).toBeLessThanOrEqual(1);
-  };
-  it("stays within it and can be seen, however it is drawn, moved or changed", () => {
-    const corner = fc.constantFrom("nw", "ne", "sw", "se");
-    fc.assert(
-      fc.property(point, point, point, corner, (from, to, by, at) => {
-        const frame = drawn(from, to);
-        good(frame);
-        good(movedBy(frame, by));
-        good(resized(frame, at, by));
-        const [left, top, width, height] = movedBy(frame, by);
-        expect([width, height]).toEqual([frame[2], frame[3]]);
-        expect(left >= 0 && top >= 0).toBe(true);
-      }),
-    );
-  });
-  it("is drawn from any corner; a missing one is the whole page", () => {
-    expect(drawn({ x: 0.6, y: 0.7 }, { x: 0.1, y: 0.2 })).toEqual([0.1, 0.2, 0.5, 0.5]);
-    expect(resized([0.1, 0.2, 0.5, 0.5], "nw", { x: 0.1, y: 0.1 })).toEqual([0.2, 0.3, 0.4, 0.4]);
-    expect(frameFrom(null)).toEqual(WHOLE);
-  });
-});
-
 describe("what a delete takes along", () => {
   const records = [
     { type: "operation", id: "o1", values: { step: "s1" } },
@@ -256,5 +225,69 @@ describe("what a delete takes along", () => {
     const of = takings([{ type: "part", id: "a" }], where);
     expect(ids(of.gone)).toEqual(["a", "l1", "l2"]);
     expect(of.cleared).toEqual([{ type: "joint", id: "j1", set: { part: null } }]);
+  });
+  it("of a page: steps point at none, and their frames on it mean nothing any more", () => {
+    const steps = [
+      { type: "step", id: "s1", values: { page: "g1", frame: [0, 0, 1, 0.5] } },
+      { type: "step", id: "s2", values: { page: "g1" } },
+    ];
+    const of = takings([{ type: "page", id: "g1" }], (type, field, id) =>
+      steps.filter(({ type: kind, values }) => kind === type && field === "page" && values.page === id),
+    );
+    expect(ids(of.gone)).toEqual(["g1"]);
+    expect(of.cleared).toEqual([
+      { type: "step", id: "s1", set: { page: null, frame: null } },
+      { type: "step", id: "s2", set: { page: null } },
+    ]);
+    expect(Object.fromEntries(of.loses)).toEqual({ step: 2 });
+  });
+});
+
+describe("a kit or a build as a whole", () => {
+  // One record of every type of the wire, in a kit with two builds, and all of it once more.
+  const scoped = (scope: string) =>
+    Object.entries(RECORD_META).flatMap(([type, meta]) => (meta.scope === scope ? [type] : []));
+  const records = ["k1", "k2"].flatMap((kit) => [
+    { type: "kit", id: kit, values: {} },
+    ...scoped("kit").map((type) => ({ type, id: `${kit}-${type}`, values: { kit } })),
+    ...["a", "b"].flatMap((nth) => {
+      const build = `${kit}/${nth}`;
+      return [
+        { type: "build", id: build, values: { kit } },
+        ...scoped("build").map((type) => ({ type, id: `${build}-${type}`, values: { build } })),
+      ];
+    }),
+  ]);
+  const where: Where = (type, field, id) =>
+    records.filter((one) => one.type === type && (one.values as Record<string, string>)[field] === id);
+  const named = (of: readonly { id: string }[]) => of.map(({ id }) => id).sort();
+
+  it("a kit is all that names it, with its builds and what names those; no other kit's", () => {
+    const of = wholeOf({ type: "kit", id: "k1" }, where);
+    expect(of.heads).toEqual([
+      { type: "kit", id: "k1" },
+      { type: "build", id: "k1/a" },
+      { type: "build", id: "k1/b" },
+    ]);
+    expect(named([...of.heads, ...of.contents])).toEqual(
+      named(records.filter(({ id }) => id.startsWith("k1"))),
+    );
+    expect(of.inKit.get("step")).toBe(1);
+    expect(of.inBuilds.get("photo")).toBe(2);
+    expect([...of.inKit.keys()]).toEqual(scoped("kit"));
+  });
+  it("a build is what names it, and nothing of its kit or of another build", () => {
+    const of = wholeOf({ type: "build", id: "k1/a" }, where);
+    expect(named([...of.heads, ...of.contents])).toEqual(
+      named(records.filter(({ id }) => id.startsWith("k1/a"))),
+    );
+    expect(of.inKit.size).toBe(0);
+  });
+  it("is one group up to what the server takes as one (wire/packing.py: 20,000), else several", () => {
+    const all = Array.from({ length: 20_001 }, (_, at) => at);
+    expect(inGroups(all.slice(1)).map((part) => part.length)).toEqual([20_000]);
+    expect(inGroups(all).map((part) => part.length)).toEqual([20_000, 1]);
+    expect(inGroups(all, 7_000).flat()).toEqual(all);
+    expect(GROUP_MAX).toBe(20_000);
   });
 });

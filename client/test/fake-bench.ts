@@ -42,6 +42,8 @@ export const SESSION: Session = {
 
 export class FakeStore implements Store {
   readonly written: Draft[][] = [];
+  /** Whether the last write that deleted anything stands or falls as one. */
+  removedTogether = false;
   /** Set to make the next write fail, as a full device would. */
   failNext: Error | null = null;
   private readonly rows = new Map<RecordType, Map<string, View>>();
@@ -113,7 +115,10 @@ export class FakeStore implements Store {
 
   write(
     drafts: readonly Draft[],
-    { remove = [] }: { together?: boolean; remove?: readonly View[] } = {},
+    {
+      remove = [],
+      together = false,
+    }: { together?: boolean; remove?: readonly View[] } = {},
   ): Promise<void> {
     if (this.failNext) {
       const error = this.failNext;
@@ -121,6 +126,7 @@ export class FakeStore implements Store {
       return Promise.reject(error);
     }
     this.written.push([...drafts]);
+    if (remove.length > 0) this.removedTogether = together;
     for (const draft of drafts) this.put(draft.type, draft.id, draft.set);
     for (const { type, id } of remove) this.put(type, id, { deleted: [] });
     this.version.value += 1;

@@ -8,6 +8,7 @@ import { StorageFailure } from "../src/db/failure";
 import Kit from "../src/screens/kit";
 import KitStep from "../src/screens/kit-step";
 import KitTable from "../src/screens/kit-table";
+import Path from "../src/screens/path";
 import { BenchContext } from "../src/ui/bench-context";
 import { SayRegion } from "../src/ui/say";
 import { BAG, BUILD, DIMENSION, KIT, LINE, OP1, OP2, STEP1, STEP2, STEP3, id, kitRows } from "./bench-kit";
@@ -121,7 +122,7 @@ describe("Kit", () => {
   it("is clean by axe, folded and unfolded", async () => {
     await open(fakeBench(kitRows()), kit);
     await clean();
-    for (const title of ["About the kit", "Sections", "Bags", "Steps", "Parts", "What comes before"]) {
+    for (const title of ["About the kit", "Sections", "Bags", "Steps", "Parts", "What comes before", "Cautions", "Pages"]) {
       await unfold(title);
     }
     await tap(/^1\.1/);
@@ -261,6 +262,168 @@ describe("Kit", () => {
   });
 });
 
+describe("Kit: cautions, pages, barcodes", () => {
+  it("takes cautions for the whole kit, changes, moves and deletes them", async () => {
+    const bench = fakeBench(kitRows());
+    await open(bench, kit);
+    await unfold("Cautions for the whole kit");
+    await typeIn("Add cautions", "Glue fumes: open a window.\nDo not force a thread.", false);
+    await tap("Add: can hurt you: Add cautions");
+    expect(last(bench).map(({ set }) => set)).toMatchObject([
+      { kit: KIT, step: null, kind: "hurts", text: "Glue fumes: open a window." },
+      { kit: KIT, step: null, kind: "hurts", text: "Do not force a thread." },
+    ]);
+    const own = () =>
+      bench.store
+        .all("caution")
+        .filter(({ values }) => !values.step)
+        .sort((a, b) => (String(a.values.order) < String(b.values.order) ? -1 : 1))
+        .map(({ values }) => [values.text, values.kind]);
+    await tap(/^Do not force/);
+    await pickIn("Kind", "spoils");
+    await tap(/^Up:/);
+    expect(own()).toEqual([
+      ["Do not force a thread.", "spoils"],
+      ["Glue fumes: open a window.", "hurts"],
+    ]);
+    await clean();
+    await tap(/^Delete: “Do not/);
+    expect(own()).toEqual([["Glue fumes: open a window.", "hurts"]]);
+    // Those of steps are not among them, and stay.
+    expect(bench.store.all("caution")).toHaveLength(3);
+  });
+
+  const page = (n: number, number: string | null, order: string): Row => ({
+    type: "page",
+    id: id(n),
+    values: { kit: KIT, number, order, blob: String(n).padStart(64, "0") },
+  });
+
+  it("lists the manual's pages with their steps; one is renamed, moved, deleted and brought back", async () => {
+    const bench = fakeBench([...kitRows(), page(95, "7", "a"), page(96, null, "b")]);
+    await bench.store.write([
+      { type: "step", id: STEP1, set: { page: id(95), frame: [0, 0, 1, 0.5] } },
+      { type: "step", id: STEP3, set: { page: id(95) } },
+    ]);
+    await open(bench, kit);
+    await unfold("Pages of the manual");
+    expect(nameOf(button(/Page 7/))).toContain("Steps 1.1 and 1.3");
+    expect(nameOf(button(/Page 2/))).toContain("No step points at it");
+    expect(button("Photograph a page").getAttribute("href")).toBe(`/kits/${KIT}/pages/new`);
+    await tap(/Page 2/);
+    await typeIn("Number", "8");
+    await typeIn("Title", "Rear axle");
+    expect(bench.store.get("page", id(96))?.values).toMatchObject({ number: "8", title: "Rear axle" });
+    await tap(/^Up: Page 8/);
+    expect(String(bench.store.get("page", id(96))?.values.order) < "a").toBe(true);
+    await clean();
+    await tap(/Page 7/);
+    await tap("Delete: Page 7");
+    expect(text()).toContain("2 steps stay and name it no more.");
+    await tap("Delete it");
+    expect(bench.store.get("page", id(95))).toBe(undefined);
+    expect(bench.store.get("step", STEP1)?.values).toMatchObject({ page: null, frame: null });
+    await tap("Undo: Page 7 deleted");
+    expect(bench.store.get("step", STEP1)?.values).toMatchObject({ page: id(95), frame: [0, 0, 1, 0.5] });
+    expect(bench.store.get("step", STEP3)?.values.page).toBe(id(95));
+  });
+
+  it("lists the barcodes that a bag is known by, and one is deleted and brought back", async () => {
+    const taught: Row = {
+      type: "barcode",
+      id: id(97),
+      // The example number of the GS1 General Specifications' check digit section.
+      values: { kit: KIT, bag: BAG, text: "06291041500213", symbology: "ean_13" },
+    };
+    const bench = fakeBench([...kitRows(), taught]);
+    await open(bench, kit);
+    await unfold("Bags");
+    await tap(/^3/);
+    await tap(/6291041500213/);
+    expect(text()).toContain("EAN-13");
+    await clean();
+    await tap(/^Delete: Barcode/);
+    expect(bench.store.all("barcode")).toEqual([]);
+    await tap(/^Undo: Barcode/);
+    expect(bench.store.all("barcode")).toHaveLength(1);
+  });
+});
+
+describe("deleting as a whole", () => {
+  const built: Row[] = [
+    { type: "operation_tick", id: id(91), values: { build: BUILD, step: STEP1, operation: OP1, done: true } },
+    { type: "photo", id: id(92), values: { build: BUILD, blob: "1".repeat(64), taken_at: "2026-11-25T10:00:00Z" } },
+    { type: "place", id: id(93), values: { build: BUILD, device: id(3), at: "2026-11-25T10:00:00Z" } },
+    { type: "kit", id: id(5), values: { name: "Tarn 8" } },
+    { type: "bag", id: id(6), values: { kit: id(5), number: "1", order: "a" } },
+  ];
+  const standing = (bench: FakeBench): number =>
+    (["kit", "build", "bag", "step", "operation", "part", "part_line", "caution", "comes_before"] as const)
+      .concat(["operation_tick", "photo", "place"] as never[])
+      .reduce((sum, type) => sum + bench.store.all(type).length, 0);
+
+  it("a kit with a build goes after a second tap that says so, and comes back with one Undo", async () => {
+    const bench = fakeBench([...kitRows(), ...built]);
+    const before = standing(bench);
+    await open(bench, kit);
+    await tap("Delete this kit");
+    expect(text()).toContain("With the kit go 1 bag, 3 parts, 3 part lines, 3 steps, 3 operations");
+    expect(text()).toContain("There is a build of this kit: Spring build.");
+    expect(text()).toContain("With the build go 1 tick and 1 photo.");
+    await clean();
+    expect(standing(bench)).toBe(before);
+    await tap("Keep it");
+    expect(standing(bench)).toBe(before);
+    await tap("Delete this kit");
+    await tap("Delete the kit and its 1 build with 1 photo");
+    expect(location.pathname).toBe("/");
+    expect(bench.store.all("kit").map(({ id: one }) => one)).toEqual([id(5)]);
+    // The other kit and its bag, and nothing else.
+    expect(standing(bench)).toBe(2);
+    expect(bench.store.removedTogether).toBe(true);
+    await tap("Undo");
+    expect(standing(bench)).toBe(before);
+    expect(text()).toContain("Tarn 6 is back");
+  });
+
+  it("a kit of which there is no build says so", async () => {
+    const bench = fakeBench(kitRows().filter(({ type }) => type !== "build"));
+    await open(bench, kit);
+    await tap("Delete this kit");
+    expect(text()).toContain("There is no build of it.");
+    await tap("Delete the kit");
+    expect(standing(bench)).toBe(0);
+  });
+
+  it("a build goes from its path, with its ticks and photos, and its kit stays", async () => {
+    const bench = fakeBench([...kitRows(), ...built]);
+    const before = standing(bench);
+    await open(bench, <Path build={BUILD} />);
+    await tap("Delete this build");
+    await rest(400);
+    expect(text()).toContain("With the build go 1 tick and 1 photo.");
+    expect(text()).toContain("The kit stays: Tarn 6");
+    await clean();
+    await tap("Delete the build with 1 photo");
+    expect(bench.store.all("build")).toEqual([]);
+    expect(standing(bench)).toBe(before - 4);
+    await tap("Undo");
+    expect(standing(bench)).toBe(before);
+  });
+
+  it("stays as it was when the storage refuses, and the sheet with it", async () => {
+    const bench = fakeBench([...kitRows(), ...built]);
+    const before = standing(bench);
+    await open(bench, kit);
+    await tap("Delete this kit");
+    bench.store.failNext = new StorageFailure("full");
+    await tap(/^Delete the kit and/);
+    expect(text()).toContain("Not saved");
+    expect(standing(bench)).toBe(before);
+    expect(button(/^Delete the kit and/).getAttribute("aria-busy")).toBe(null);
+  });
+});
+
 describe("what comes before what", () => {
   it("is added by two taps and a reason, and taken away", async () => {
     const bench = fakeBench(kitRows());
@@ -396,16 +559,43 @@ describe("Kit step", () => {
     await unfold("Figure");
     await pickIn("Page of the manual", id(95));
     expect(bench.store.get("step", STEP1)?.values.page).toBe(id(95));
-    const frame = () => root.querySelector<HTMLElement>(".kit-frame")!;
-    frame().focus();
+    expect(text()).toContain("The whole page is shown");
+    // By the keyboard alone: half the page wide about its middle, then moved from there.
+    await tap("Draw the frame");
+    expect(document.activeElement?.className).toBe("frame-canvas");
+    await tap(/^Draw a frame: press and drag/);
+    expect(bench.store.get("step", STEP1)?.values.frame).toEqual([0.25, 0.375, 0.5, 0.25]);
+    button("Frame of step 1.1: move it with the arrow keys").focus();
     await key("ArrowLeft", { shiftKey: true });
-    await key("ArrowUp", { shiftKey: true });
-    await key("ArrowRight");
-    frame().dispatchEvent(new FocusEvent("blur"));
-    await rest();
-    expect(bench.store.get("step", STEP1)?.values.frame).toEqual([0.02, 0, 0.98, 0.98]);
-    expect(text()).toContain("2 % from the left");
+    await key("ArrowLeft");
+    button(/^Frame of step 1\.1: lower right corner/).focus();
+    await key("ArrowDown", { shiftKey: true });
+    expect(text()).toContain("22 % from the left");
+    const writes = bench.store.written.length;
+    await rest(800);
+    // Kept once, when it has rested.
+    expect(bench.store.written.length).toBe(writes + 1);
+    expect(bench.store.get("step", STEP1)?.values.frame).toEqual([0.22, 0.375, 0.5, 0.275]);
     await clean();
+    await tap("Take the whole page");
+    expect(bench.store.get("step", STEP1)?.values.frame).toBe(null);
+    await tap(/^Undo: Frame/);
+    expect(bench.store.get("step", STEP1)?.values.frame).toEqual([0.22, 0.375, 0.5, 0.275]);
+  });
+
+  it("keeps a frame that was moved just before the screen was left", async () => {
+    const page: Row = { type: "page", id: id(95), values: { kit: KIT, number: "7", blob: "0".repeat(64) } };
+    const bench = fakeBench([...kitRows(), page]);
+    await bench.store.write([
+      { type: "step", id: STEP1, set: { page: id(95), frame: [0.1, 0.1, 0.5, 0.5] } },
+    ]);
+    await open(bench, step);
+    await unfold("Figure");
+    button("Frame of step 1.1: move it with the arrow keys").focus();
+    await key("ArrowRight", { shiftKey: true });
+    render(null, root);
+    await rest();
+    expect(bench.store.get("step", STEP1)?.values.frame).toEqual([0.125, 0.1, 0.5, 0.5]);
   });
 });
 

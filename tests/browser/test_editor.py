@@ -172,12 +172,14 @@ def test_a_frame_is_drawn_on_the_page_by_pointer_and_kept_as_fractions(
     assert build
     page.goto(f"/kits/{kit['id']}/steps/{step['id']}")
     fold(page, "Figure")
-    frame = page.get_by_role("group", name=re.compile("^Frame of step 1.2"))
+    frame = page.get_by_role("button", name="Frame of step 1.2: move it with the arrow keys")
     expect(page.get_by_role("img", name=re.compile("of the manual$"))).to_be_visible()
     page.get_by_role("button", name="Take the whole page").click()
+    expect(page.get_by_text("The whole page is shown")).to_be_visible()
     page.get_by_role("button", name="Draw the frame").click()
-    frame.scroll_into_view_if_needed()
-    paper = frame.bounding_box()
+    canvas = page.get_by_role("button", name=re.compile("^Draw a frame: press and drag"))
+    canvas.scroll_into_view_if_needed()
+    paper = canvas.bounding_box()
     assert paper
     # Within what can be seen: the lower part of the page may lie under the buttons.
     top = max(paper["y"], 80)
@@ -187,19 +189,24 @@ def test_a_frame_is_drawn_on_the_page_by_pointer_and_kept_as_fractions(
     page.mouse.down()
     page.mouse.move(x[1], y[1], steps=8)
     page.mouse.up()
-    expect(page.get_by_text("Frame of Step 1.2 changed")).to_be_visible()
+    expect(frame).to_be_visible()
+    expect(page.get_by_role("status").filter(has_text="20 % from the left")).to_be_visible()
     pages.all_sent(page)
     drawn = kept.get(f"/api/steps/{step['id']}")["frame"]
     wanted = [0.2, (y[0] - paper["y"]) / paper["height"], 0.5, 200 / paper["height"]]
     assert all(abs(a - b) < 0.01 for a, b in zip(drawn, wanted, strict=True)), (drawn, wanted)
     frame.focus()
-    page.keyboard.press("ArrowRight")
-    page.keyboard.press("Shift+ArrowDown")
-    expect(page.get_by_role("status").filter(has_text="22 % from the left")).to_be_visible()
-    page.get_by_role("button", name="Frame is right").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    corner = page.get_by_role("button", name=re.compile("^Frame of step 1.2: lower right corner"))
+    corner.focus()
+    page.keyboard.press("ArrowDown")
+    expect(page.get_by_role("status").filter(has_text="22.5 % from the left")).to_be_visible()
+    # Leaving the screen keeps what has not rested yet.
+    page.get_by_role("link", name=re.compile("Tarn 6")).click()
+    expect(page.get_by_role("heading", name="Tables")).to_be_visible()
     pages.all_sent(page)
     moved = kept.get(f"/api/steps/{step['id']}")["frame"]
-    wanted = [drawn[0] + 0.02, drawn[1], drawn[2], drawn[3] + 0.02]
+    wanted = [drawn[0] + 0.025, drawn[1], drawn[2], drawn[3] + 0.005]
     assert all(abs(a - b) < 0.001 for a, b in zip(moved, wanted, strict=True)), (moved, wanted)
 
 
@@ -265,11 +272,15 @@ def test_every_screen_of_the_editor_meets_wcag_and_the_bench(
     page.get_by_role("button", name="Delete: Step 1.1").click()
     page.get_by_role("button", name="Add an order").click()
     inspect(page, "Kit")
+    page.get_by_role("button", name="Delete this kit").click()
+    second = page.get_by_role("button", name=re.compile("^Delete the kit and its 1 build"))
+    expect(second).to_be_visible()
+    inspect(page, "Kit about to be deleted")
     page.goto(f"/kits/{kit['id']}/steps/{step['id']}")
     expect(page.locator("summary").first).to_be_visible()
     unfold()
     page.get_by_role("button", name=re.compile("T6-111 Cross pin")).click()
-    page.get_by_role("button", name="Draw the frame").click()
+    page.get_by_role("button", name=re.compile("^Draw (the frame|it again)")).click()
     inspect(page, "Kit step")
     page.goto(f"/kits/{kit['id']}/table/parts")
     expect(cell(page, 1, 2)).to_be_visible()
@@ -279,3 +290,52 @@ def test_every_screen_of_the_editor_meets_wcag_and_the_bench(
     page.get_by_role("button", name="Fill them in").click()
     expect(page.get_by_role("heading", name=re.compile("does not fit"))).to_be_visible()
     inspect(page, "Kit table with a paste that does not fit")
+
+
+def test_a_kit_goes_with_its_build_and_comes_back_on_both_devices(
+    desk: BrowserContext, phone: BrowserContext, server: Server
+) -> None:
+    two, hand = desk.new_page(), phone.new_page()
+    pages.claim(two, "Shed", "Desk")
+    kept = pages.Kept(desk.request, server)
+    bench = pages.small_bench(kept)
+    code = pages.pairing_code(two)
+    hand.goto("/")
+    pages.pair(hand, code, "Phone")
+    pages.go(hand, "Builds")
+    kit = hand.get_by_role("heading", name="Tarn 6", level=3)
+    expect(kit).to_be_visible()
+    expect(hand.get_by_role("heading", name="Red one", level=2)).to_be_visible()
+    before = {name: len(kept.list(name)) for name in ("kits", "builds", "steps", "part_lines")}
+    assert all(before.values())
+
+    two.goto(f"/kits/{bench.kit}")
+    two.get_by_role("button", name="Delete this kit").click()
+    sheet = two.get_by_role("dialog")
+    expect(sheet.get_by_text("There is a build of this kit: Red one.")).to_be_visible()
+    sheet.get_by_role("button", name="Keep it").click()
+    expect(sheet).to_have_count(0)
+    two.get_by_role("button", name="Delete this kit").click()
+    sheet.get_by_role("button", name="Delete the kit and its 1 build").click()
+    expect(two.get_by_role("status").filter(has_text="Tarn 6 deleted")).to_be_visible()
+    expect(two.get_by_role("heading", name="Tarn 6", level=3)).to_have_count(0)
+    # Gone on the other device, too, by itself.
+    expect(kit).to_have_count(0)
+    assert {name: kept.list(name) for name in before} == {name: [] for name in before}
+
+    two.get_by_role("button", name="Undo").click()
+    expect(two.get_by_role("status").filter(has_text="Tarn 6 is back")).to_be_visible()
+    expect(kit).to_be_visible()
+    pages.all_sent(two)
+    assert {name: len(kept.list(name)) for name in before} == before
+    assert not [one for name in before for one in kept.list(name) if one["asks"]]
+
+    # Of the build alone the kit stays.
+    two.goto(f"/builds/{bench.build}")
+    two.get_by_role("button", name="Delete this build").click()
+    expect(two.get_by_text("The kit stays: Tarn 6")).to_be_visible()
+    two.get_by_role("button", name="Delete the build").click()
+    expect(kit).to_be_visible()
+    expect(hand.get_by_role("heading", name="Red one", level=2)).to_have_count(0)
+    pages.all_sent(two)
+    assert (kept.list("builds"), len(kept.list("kits"))) == ([], 1)

@@ -290,12 +290,14 @@ SMALL_TEXT = """
   .filter((one) => parseFloat(getComputedStyle(one).fontSize) < 16)
   .map((one) => one.outerHTML.slice(0, 120))
 """
-#: At the end of a page nothing may stay hidden under the bar at the lower edge.
+#: At the end of a page nothing may stay hidden under the bar at the lower edge; an open sheet lies
+#: over it.
 UNDER_BAR = """
 (() => {
   const bar = document.querySelector('.foot').getBoundingClientRect();
   return [...document.querySelectorAll('main a, main button, main input')]
     .filter((one) => one.getBoundingClientRect().width > 0 && !one.matches('.unseen'))
+    .filter((one) => !one.closest('dialog[open]'))
     .filter((one) => one.getBoundingClientRect().bottom > bar.top + 1 && bar.top > 0)
     .map((one) => one.outerHTML.slice(0, 120));
 })()

@@ -2,6 +2,8 @@
  * What goes when a record of a kit is deleted: what only lives in it is deleted with it, what also
  * stands elsewhere only loses the reference. Records of builds stay as they are, and are counted.
  */
+import { metaOf, RECORD_META } from "./meta";
+import type { RecordType } from "./records";
 import type { RecordName } from "./undo";
 
 type Fields = Readonly<Record<string, unknown>>;
@@ -52,6 +54,7 @@ const LIVES_IN: Readonly<Record<string, readonly (readonly [type: string, field:
 const NAMED_BY: Readonly<Record<string, readonly (readonly [type: string, field: string])[]>> = {
   section: [["step", "section"]],
   bag: [["step", "bags"]],
+  page: [["step", "page"]],
   operation: [
     ["joint", "operation"],
     ["dimension", "operation"],
@@ -88,6 +91,8 @@ export function takings(records: readonly RecordName[], where: Where): Takings {
     const known = cleared.get(key) ?? { type: one.type, id: one.id, set: {} };
     const value = known.set[field] ?? one.values[field];
     known.set[field] = Array.isArray(value) ? value.filter((other) => other !== id) : null;
+    // A frame means nothing without its page.
+    if (field === "page" && one.values["frame"]) known.set["frame"] = null;
     cleared.set(key, known);
   };
   for (let record = queue.shift(); record; record = queue.shift()) {
@@ -125,6 +130,47 @@ export function takings(records: readonly RecordName[], where: Where): Takings {
     loses: counted([...cleared.values()]),
     stays,
   };
+}
+
+/** A kit with the builds of it, or a build alone, and everything that is in them. */
+export interface Whole {
+  /** The kit and the builds themselves. */
+  readonly heads: readonly RecordName[];
+  readonly contents: readonly RecordName[];
+  /** How many of each type are in the kit; in the builds. */
+  readonly inKit: ReadonlyMap<string, number>;
+  readonly inBuilds: ReadonlyMap<string, number>;
+}
+
+/** Types of what is in a kit or a build. */
+export const typesIn = (scope: "kit" | "build"): RecordType[] =>
+  (Object.keys(RECORD_META) as RecordType[]).filter((type) => metaOf(type)?.scope === scope);
+
+/** Everything that is a kit's or a build's, by the field that names it: no reference is followed. */
+export function wholeOf(of: RecordName & { readonly type: "kit" | "build" }, where: Where): Whole {
+  const all = (scope: "kit" | "build", id: string) =>
+    typesIn(scope).flatMap((type) => where(type, scope, id).map(({ id }) => ({ type, id })));
+  const { type, id } = of;
+  const kits = type === "kit" ? all("kit", id) : [];
+  const builds =
+    type === "kit" ? where("build", "kit", id).map(({ id }) => ({ type: "build", id })) : [{ type, id }];
+  const built = builds.flatMap((build) => all("build", build.id));
+  return {
+    heads: type === "kit" ? [{ type, id }, ...builds] : builds,
+    contents: [...kits, ...built],
+    inKit: counted(kits),
+    inBuilds: counted(built),
+  };
+}
+
+/** Changes that may stand or fall together, at most (server/PROTOCOL.md, "Groups"). */
+export const GROUP_MAX = 20_000;
+
+/** Cut so that each part can be one group; a kit of usual size is one. */
+export function inGroups<T>(all: readonly T[], most = GROUP_MAX): T[][] {
+  const groups: T[][] = [];
+  for (let at = 0; at < all.length; at += most) groups.push(all.slice(at, at + most));
+  return groups;
 }
 
 const keyOf = ({ type, id }: RecordName): string => `${type}:${id}`;

@@ -45,4 +45,5 @@ export const KIT_FIELDS: Readonly<Record<string, Readonly<Record<string, FieldKi
   choice: { title: needed(160), text: text(2000) },
   alternative: { title: needed(160), changes: text(2000) },
   caution: { text: needed(1000) },
+  page: { number: text(20), title: text(160) },
 };

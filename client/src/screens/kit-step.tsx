@@ -18,9 +18,10 @@ import {
 import { kitWords } from "../ui/words-kit";
 import { inOrder } from "./bench/step-model";
 import { newId, useArriving, useJotting } from "./bench/work";
-import { AddLines, type LineRead } from "./kit/add-lines";
+import { AddLines, wholeLine } from "./kit/add-lines";
+import { Cautions } from "./kit/cautions";
 import { Fold } from "./kit/fold";
-import { PageAndFrame } from "./kit/frame";
+import { PageAndFrame } from "./kit/page-and-frame";
 import { Kept, KeptChoose, KeptSwitch, slipWords } from "./kit/kept";
 import { EditList, RecordClashes, placed } from "./kit/list";
 import { nameOf, partName, twice, typedText } from "./kit/names";
@@ -38,7 +39,6 @@ const pick = (from: Readonly<Record<string, string>>, ...keys: string[]): Option
 const THROUGH = pick(kitWords.materials, "metal", "plastic", "rubber", "wood");
 const INTO = pick(kitWords.materials, "metal", "plastic", "rubber", "wood", "lock_nut");
 const THREAD_LOCK = pick(kitWords.threadLocks, "use", "never", "unsaid");
-const KINDS = pick(kitWords.kinds, "hurts", "spoils");
 
 export default function KitStep(props: { kit: string; step: string }) {
   const { store } = useBench();
@@ -108,7 +108,7 @@ function Loaded({ kit, step }: { kit: string; step: View<"step"> }) {
         <Joints {...part} />
         <Dimensions {...part} />
         <Choices {...part} />
-        <Cautions {...part} />
+        <OwnCautions {...part} />
         <OperationOrder {...part} />
         <Fold id={`${step.id}/figure`} title={text.figure}>
           <PageAndFrame editor={editor} step={step} />
@@ -179,10 +179,6 @@ function Own({ editor, step, steps }: Part & { steps: readonly View<"step">[] })
     </section>
   );
 }
-
-const wholeLine =
-  (field: string) =>
-  (line: string): LineRead => ({ [field]: line });
 
 /** What is set along with each new record of a list in a step. */
 function along(step: View<"step">, siblings: readonly View[], n: number) {
@@ -594,38 +590,17 @@ function Alternatives({ editor, choice }: { editor: Editor; choice: View<"choice
   );
 }
 
-function Cautions({ editor, step }: Part) {
+function OwnCautions({ editor, step }: Part) {
   const { store } = useBench();
   const cautions = inOrder(store.where("caution", "step", step.id));
   return (
     <Fold id={`${step.id}/cautions`} title={text.cautions} views={cautions}>
-      <EditList
+      <Cautions
         editor={editor}
         label={text.cautions}
-        views={cautions}
-        row={({ values }) => ({
-          title: values.text ?? "",
-          note: kitWords.kinds[values.kind ?? ""],
-        })}
-      >
-        {(view) => (
-          <>
-            <Kept editor={editor} view={view} field="text" lines={3} />
-            <KeptChoose editor={editor} view={view} field="kind" options={KINDS} required />
-          </>
-        )}
-      </EditList>
-      <AddLines
-        editor={editor}
-        type="caution"
+        cautions={cautions}
         jot={`${step.id}/caution`}
-        read={wholeLine("text")}
-        rest={(n) => along(step, cautions, n)}
-        ways={[
-          [kitWords.addHurts, { kind: "hurts" }],
-          [kitWords.addSpoils, { kind: "spoils" }],
-        ]}
-        called={(set) => kitWords.quoted(String(set.text ?? ""))}
+        along={{ kit: editor.kit, step: step.id }}
       />
     </Fold>
   );

@@ -1,8 +1,7 @@
 /** Kit: everything that came in the box, to be added to, changed, moved and taken away. */
 import { useState } from "preact/hooks";
-import { metaOf, RECORD_META } from "../core/meta";
+import { typesIn } from "../core/belongs";
 import { behind } from "../core/placing";
-import type { RecordType } from "../core/records";
 import { to } from "../routes";
 import type { Store, View } from "../sync/types";
 import {
@@ -10,20 +9,25 @@ import {
   Loading,
   Mark,
   Page,
+  Picture,
   QuietButton,
   Row,
   number,
   useBench,
   useSession,
 } from "../ui/parts";
+import { codesWords } from "../ui/words-codes";
 import { count, kitWords, list } from "../ui/words-kit";
+import { pagesWords } from "../ui/words-pages";
 import { useArriving } from "./bench/work";
 import { inOrder } from "./bench/step-model";
 import { AddLines, markAndTitle, numberAndTitle, partOfLine } from "./kit/add-lines";
+import { Cautions } from "./kit/cautions";
+import DeleteWhole from "./kit/delete-whole";
 import { Fold } from "./kit/fold";
 import { Kept, KeptChoose } from "./kit/kept";
 import { EditList, RecordClashes, isAsked, placed } from "./kit/list";
-import { nameOf, partName, twice } from "./kit/names";
+import { barcodeName, nameOf, pageName, partName, twice } from "./kit/names";
 import { OrderPairs } from "./kit/pairs";
 import { partsInOrder } from "./kit/parts-order";
 import { TABLES } from "./kit/tables";
@@ -31,10 +35,7 @@ import { UndoBar } from "./kit/undo-bar";
 import { freshCodes, useEditor, useKit, type Editor } from "./kit/use-editor";
 import "./kit.css";
 
-/** Types of what belongs to a kit. */
-const KIT_TYPES = (Object.keys(RECORD_META) as RecordType[]).filter(
-  (type) => metaOf(type)?.scope === "kit",
-);
+const KIT_TYPES = typesIn("kit");
 
 /** Everything of a kit that a person has to be asked about. */
 function askedOf(store: Store, kit: string): View[] {
@@ -107,6 +108,8 @@ function Loaded({ kit }: { kit: View<"kit"> }) {
         <Steps editor={editor} steps={steps} />
         <Parts editor={editor} />
         <StepOrder editor={editor} steps={steps} />
+        <KitCautions editor={editor} />
+        <Pages editor={editor} steps={steps} />
       </div>
       <section class="block">
         <h2>{kitWords.allTables}</h2>
@@ -118,7 +121,18 @@ function Loaded({ kit }: { kit: View<"kit"> }) {
           ))}
         </Row>
       </section>
+      <End kit={kit} />
     </Page>
+  );
+}
+
+function End({ kit }: { kit: View<"kit"> }) {
+  const [open, setOpen] = useState(false);
+  return (
+    <Row>
+      <QuietButton onTap={() => setOpen(true)}>{kitWords.whole.kit}</QuietButton>
+      <DeleteWhole of={kit} open={open} onClose={() => setOpen(false)} />
+    </Row>
   );
 }
 
@@ -181,6 +195,7 @@ function Bags({ editor }: { editor: Editor }) {
           <>
             <Kept editor={editor} view={view} field="number" />
             <Kept editor={editor} view={view} field="title" />
+            <Barcodes editor={editor} bag={view.id} />
           </>
         )}
       </EditList>
@@ -196,6 +211,92 @@ function Bags({ editor }: { editor: Editor }) {
         }}
         called={(set) => kitWords.bagName(String(set.number ?? ""))}
       />
+    </Fold>
+  );
+}
+
+/** The makers' barcodes that were taught to a bag; more are taught by scanning. */
+function Barcodes({ editor, bag }: { editor: Editor; bag: string }) {
+  const { store } = useBench();
+  const taught = store.where("barcode", "bag", bag);
+  if (taught.length === 0) return null;
+  return (
+    <section class="kit-inner" aria-label={kitWords.barcodes}>
+      <h3>{kitWords.barcodes}</h3>
+      <EditList
+        editor={editor}
+        label={kitWords.barcodes}
+        views={taught}
+        still
+        row={({ values }) => ({
+          title: barcodeName(values),
+          note: codesWords.kind(values.symbology ?? null),
+        })}
+      >
+        {() => null}
+      </EditList>
+    </section>
+  );
+}
+
+function KitCautions({ editor }: { editor: Editor }) {
+  const { store } = useBench();
+  const { kit } = editor;
+  const cautions = inOrder(store.where("caution", "kit", kit).filter(({ values }) => !values.step));
+  return (
+    <Fold id={`${kit}/cautions`} title={kitWords.cautions} views={cautions}>
+      <p class="soft">{kitWords.cautionsHelp}</p>
+      <Cautions
+        editor={editor}
+        label={kitWords.cautions}
+        cautions={cautions}
+        jot={`${kit}/caution`}
+        along={{ kit, step: null }}
+      />
+    </Fold>
+  );
+}
+
+/** A line of step numbers is enough to say where a page is shown. */
+function Pages({ editor, steps }: { editor: Editor; steps: readonly View<"step">[] }) {
+  const { store } = useBench();
+  const { kit } = editor;
+  const pages = inOrder(store.where("page", "kit", kit));
+  const shown = new Map<string, string[]>();
+  for (const { values } of steps) {
+    if (values.page) shown.set(values.page, [...(shown.get(values.page) ?? []), values.number ?? ""]);
+  }
+  return (
+    <Fold id={`${kit}/pages`} title={kitWords.pages} views={pages}>
+      {pages.length === 0 && <p>{kitWords.pagesNone}</p>}
+      <EditList
+        editor={editor}
+        label={kitWords.pages}
+        views={pages}
+        row={(view) => ({
+          number: (view.values.title && view.values.number) || undefined,
+          title: view.values.title || pageName(view, pages.indexOf(view) + 1),
+          note: kitWords.pageSteps(shown.get(view.id) ?? []),
+          picture: (
+            <Picture
+              blob={view.values.blob ?? ""}
+              size="thumb"
+              alt=""
+              stored={view.values.device ? view.values.stored : true}
+            />
+          ),
+        })}
+      >
+        {(view) => (
+          <>
+            <Kept editor={editor} view={view} field="number" />
+            <Kept editor={editor} view={view} field="title" />
+          </>
+        )}
+      </EditList>
+      <Row>
+        <QuietButton href={to.newPage(kit)}>{pagesWords.title}</QuietButton>
+      </Row>
     </Fold>
   );
 }

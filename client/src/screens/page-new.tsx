@@ -70,7 +70,7 @@ export default function NewPage(props: {
   const loaded = useLoaded(props.kit, build || null);
   const arriving = useArriving();
   const number = loaded ? store.get("step", step)?.values.number : undefined;
-  const back = step && build ? to.step(build, step) : to.builds();
+  const back = step && build ? to.step(build, step) : to.kit(props.kit);
   const backLabel = number ? text.backToStep(number) : text.back;
   if (!kit || !loaded) {
     const missing = !kit && !arriving;

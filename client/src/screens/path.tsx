@@ -1,4 +1,5 @@
 /** Path: the bags and steps of a build in order, where everybody is, and the next step. */
+import type { ComponentType } from "preact";
 import { useState } from "preact/hooks";
 import { to } from "../routes";
 import type { View } from "../sync/types";
@@ -13,6 +14,7 @@ import {
   Row,
   Rule,
   Tag,
+  sayTrouble,
   useBench,
   words,
 } from "../ui/parts";
@@ -26,6 +28,7 @@ import { type Filter, OVER, makeRuns, nextStep } from "./bench/path-model";
 import { SittingBar } from "./bench/sitting-bar";
 import { hurtsFirst, inOrder } from "./bench/step-model";
 import { type Work, deviceName, useArriving, useLoaded, useNow, useWork } from "./bench/work";
+import type { DeleteWholeProps } from "./kit/delete-whole";
 import "./bench/bench.css";
 
 const FILTERS: readonly (readonly [Filter, string])[] = [
@@ -100,6 +103,7 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
         <Empty title={words.path.empty}>
           <p>{words.path.emptyHelp}</p>
         </Empty>
+        <EndOfBuild build={build} />
       </Page>
     );
   }
@@ -188,7 +192,27 @@ function Loaded({ build, kit }: { build: View<"build">; kit: string }) {
           ))}
         </section>
       )}
+      <EndOfBuild build={build} />
     </Page>
+  );
+}
+
+/** The way to delete the build; what says what goes with it is loaded at the first tap. */
+function EndOfBuild({ build }: { build: View<"build"> }) {
+  const [Delete, setDelete] = useState<ComponentType<DeleteWholeProps> | null>(null);
+  const [open, setOpen] = useState(false);
+  const ask = () => {
+    setOpen(true);
+    import("./kit/delete-whole").then(
+      (part) => setDelete(() => part.default),
+      () => sayTrouble(words.shared.needsServer),
+    );
+  };
+  return (
+    <Row>
+      <QuietButton onTap={ask}>{words.path.deleteBuild}</QuietButton>
+      {Delete && <Delete of={build} open={open} onClose={() => setOpen(false)} />}
+    </Row>
   );
 }
 

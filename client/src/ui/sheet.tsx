@@ -7,12 +7,14 @@ import { words } from "./words";
 /**
  * Keep it mounted and switch `open`; `onClose` is called for Escape and the close button. `main`:
  * the button to tap next, lowest of all. The title has the focus first: nothing is chosen yet.
+ * `closeLabel`: what closing means, where that is more than going back.
  */
 export function Sheet(props: {
   open: boolean;
   title: string;
   onClose: () => void;
   main?: ComponentChildren | undefined;
+  closeLabel?: string | undefined;
   children: ComponentChildren;
 }) {
   const ref = useRef<HTMLDialogElement>(null);
@@ -37,7 +39,7 @@ export function Sheet(props: {
             {props.title}
           </h2>
           {props.children}
-          <QuietButton onTap={props.onClose}>{words.shared.close}</QuietButton>
+          <QuietButton onTap={props.onClose}>{props.closeLabel ?? words.shared.close}</QuietButton>
           {props.main && <div class="sheet-main">{props.main}</div>}
         </div>
       )}

@@ -26,6 +26,9 @@ const nouns: Readonly<Record<string, readonly [one: string, more: string]>> = {
   reading: ["reading", "readings"],
   pick: ["choice made", "choices made"],
   movement: ["movement of parts", "movements of parts"],
+  part_tick: ["part line laid out", "part lines laid out"],
+  sitting: ["sitting", "sittings"],
+  build: ["build", "builds"],
 };
 
 /** `3 steps`, for a type of record. */
@@ -43,6 +46,9 @@ export function list(parts: readonly string[]): string {
 
 const counts = (of: ReadonlyMap<string, number>): string =>
   list([...of].map(([type, n]) => count(type, n)));
+
+const withPhotos = (photos: number): string =>
+  photos > 0 ? ` with ${count("photo", photos)}` : "";
 
 export const kitWords = {
   loading: "Reading the kit…",
@@ -73,6 +79,21 @@ export const kitWords = {
   steps: "Steps",
   parts: "Parts",
   order: "What comes before what",
+  cautions: "Cautions for the whole kit",
+  cautionsHelp: "Shown at the head of every build's path. Those of one step stand at the step.",
+  pages: "Pages of the manual",
+  pagesNone: "No page of the manual is here yet.",
+  pageSteps: (numbers: readonly string[]) =>
+    numbers.length === 0
+      ? "No step points at it"
+      : `${numbers.length === 1 ? "Step" : "Steps"} ${
+          numbers.length > 12
+            ? `${numbers.slice(0, 12).join(", ")} and ${number(numbers.length - 12)} more`
+            : list(numbers)
+        }`,
+  somePage: "Page without a number",
+  barcodes: "Makers' barcodes that it is known by",
+  barcodeOf: (text: string) => `Barcode ${text}`,
   noSection: "In no section",
   asTable: "As a table",
   tables: {
@@ -250,6 +271,45 @@ export const kitWords = {
   openStep: "Open this step",
   openOf: (what: string) => `Open: ${what}`,
 
+  /** Deleting a kit or a build as a whole. */
+  whole: {
+    kit: "Delete this kit",
+    build: "Delete this build",
+    looking: "Looking at what goes with it…",
+    notRead: "Not all of it could be read from this device's storage, so nothing is deleted.",
+    title: (name: string) => `Delete ${name}?`,
+    inKit: (of: ReadonlyMap<string, number>) => `With the kit go ${counts(of)}.`,
+    emptyKit: "There is nothing in this kit.",
+    built: (names: readonly string[]) =>
+      names.length === 1
+        ? `There is a build of this kit: ${list(names)}.`
+        : `There are ${number(names.length)} builds of this kit: ${list(names)}.`,
+    goesToo: (builds: number) =>
+      `${builds === 1 ? "A build is" : "Builds are"} nothing without the steps of the kit, so ${builds === 1 ? "it is" : "they are"} deleted, too.`,
+    notBuilt: "There is no build of it.",
+    /** Null: nothing that anybody has entered. */
+    inBuilds: (builds: number, of: ReadonlyMap<string, number>) => {
+      const shown = new Map([...of].filter(([type]) => type in nouns));
+      return shown.size > 0
+        ? `With the ${builds === 1 ? "build" : "builds"} go ${counts(shown)}.`
+        : null;
+    },
+    emptyBuilds: (builds: number) =>
+      builds === 1 ? "Nothing is noted in the build yet." : "Nothing is noted in the builds yet.",
+    kitStays: (kit: string) => `The kit stays${kit ? `: ${kit}` : ""}, and can be built again.`,
+    undo: "All of it comes back with one Undo, on the screen that follows.",
+    everywhere: "It goes from all devices of the workshop.",
+    doKit: (builds: number, photos: number) =>
+      builds === 0
+        ? "Delete the kit"
+        : `Delete the kit and its ${count("build", builds)}${withPhotos(photos)}`,
+    doBuild: (photos: number) => `Delete the build${withPhotos(photos)}`,
+    keep: "Keep it",
+    doing: "Deleting…",
+    gone: (name: string) => `${name} deleted`,
+    back: (name: string) => `${name} is back`,
+  },
+
   said: {
     added: (type: string, n: number, what: string) => (n === 1 ? `${what} added` : `${count(type, n)} added`),
     changed: (field: string, of: string) => `${field} of ${of} changed`,
@@ -300,9 +360,12 @@ export const kitWords = {
     noPage: "no page",
     noPages: "This kit has no pages yet. They come with the manual, or from photos of it.",
     set: "Draw the frame",
-    ready: "Frame is right",
-    help: "Draw from corner to corner with a finger or the mouse. Drag inside to move it, at a corner to change it.",
-    keys: "Keys: arrows move the frame, Shift and arrows change its size, with Alt in small steps.",
+    again: "Draw it again",
+    stop: "Leave it as it is",
+    drawHelp: "Draw from corner to corner with a finger or the mouse.",
+    moveHelp:
+      "Drag inside the frame to move it, at a corner to change it. By keys: the arrows, with Shift in larger steps.",
+    isWhole: "The whole page is shown",
     name: (n: string) => `Frame of step ${n}`,
     at: ([left, top, width, height]: readonly number[]) =>
       `${pc(left)} from the left, ${pc(top)} from the top, ${pc(width)} wide, ${pc(height)} high`,

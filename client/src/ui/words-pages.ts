@@ -70,6 +70,6 @@ export const pagesWords = {
   takenBack: "Taken back",
   noKit: "This kit is not on this device.",
   noKitHelp: "It may have been deleted, or has not been fetched yet.",
-  back: "Builds",
+  back: "Kit",
   backToStep: (number: string) => `Step ${number}`,
 } as const;

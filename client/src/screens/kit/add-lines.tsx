@@ -35,6 +35,11 @@ export function partOfLine(line: string): LineRead {
   return name === undefined ? { name: first } : { number: first, name, designation, material };
 }
 
+/** The line as it is. */
+export const wholeLine =
+  (field: string) =>
+  (line: string): LineRead => ({ [field]: line });
+
 interface LinesRead {
   sets: Record<string, unknown>[];
   whys: string[];

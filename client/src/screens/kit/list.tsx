@@ -65,6 +65,8 @@ export interface RowWords {
   number?: string | undefined;
   title: string;
   note?: string | undefined;
+  /** Small, before the words. */
+  picture?: ComponentChildren | undefined;
   /** Something to look at: a number that is there twice. */
   warn?: string | undefined;
 }
@@ -130,6 +132,12 @@ function EditRow<T extends RecordType>(props: {
         aria-controls={open ? id : undefined}
         onClick={() => props.onOpen(!open)}
       >
+        {row.picture !== undefined && (
+          // Beside its name, which says all that can be heard of it.
+          <span class="kit-thumb" aria-hidden="true">
+            {row.picture}
+          </span>
+        )}
         {row.number !== undefined && <span class="kit-number">{row.number}</span>}
         <span class="kit-row-words">
           <span>{row.title}</span>

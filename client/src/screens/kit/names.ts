@@ -1,4 +1,5 @@
 /** What records of a kit are called, and how their values read. */
+import { barcodeInClear } from "../../core/gtin";
 import { formatLength } from "../../core/numbers";
 import { KIT_FIELDS } from "../../core/kit-fields";
 import type { LengthUnit } from "../../core/numbers";
@@ -17,6 +18,16 @@ export function partName(part: View<"part"> | undefined): string {
   return [part.values.number, part.values.name].filter(Boolean).join(" ");
 }
 
+/** A page by what is printed on it, or else by its place among them, from 1. */
+export function pageName(page: View<"page">, nth: number): string {
+  return kitWords.pageName(page.values.number ?? null, page.values.title ?? null, nth);
+}
+
+/** The digits or text of a barcode as people read them. */
+export function barcodeName({ text, symbology }: View<"barcode">["values"]): string {
+  return barcodeInClear({ text: text ?? "", symbology: symbology ?? null });
+}
+
 /** What a record is called in a sentence. */
 export function nameOf(store: Store, type: RecordType, id: string): string {
   const values = store.get(type, id)?.values as Values | undefined;
@@ -27,6 +38,12 @@ function called(store: Store, type: RecordType, values: Values): string {
   switch (type) {
     case "section":
       return kitWords.sectionOf(kitWords.sectionName(str(values.mark), str(values.title)));
+    case "page":
+      return values.number || values.title
+        ? kitWords.pageName(str(values.number) || null, str(values.title) || null, 0)
+        : kitWords.somePage;
+    case "barcode":
+      return kitWords.barcodeOf(barcodeName(values as View<"barcode">["values"]));
     case "bag":
       return kitWords.bagName(str(values.number));
     case "step":
