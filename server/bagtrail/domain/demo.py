@@ -55,6 +55,8 @@ def install(store: BlobStore, workshop: str, folder: Path, pixels_max: int) -> t
                     workshop, lambda: secrets.randbits(codes.RANDOM_BITS), taken
                 )
                 taken.add(fields["code"])
+            if record["type"] == "page":
+                fields["stored"] = True
             # Where an id follows from what the record ties together, a device makes the same.
             parts = RECORDS[record["type"]].derived
             id_ = derived_id(record["type"], *(fields[part] for part in parts)) if parts else None

@@ -183,7 +183,7 @@ class _Writer:
     def pages(self, item: Intake, rows: Iterable[Mapping[str, Any]]) -> None:
         for row in rows:
             if row["blob"] is not None:
-                fields = {"number": str(row["number"])}
+                fields = {"number": str(row["number"]), "stored": True}
                 fields |= {name: row[name] for name in ("blob", "width_px", "height_px")}
                 key = f"{item.name}|{row['number']}"
                 self._page_ids[row["number"]] = self._put("page", key, fields)
