@@ -54,6 +54,8 @@ def laid(page: Page) -> list[str]:
 
 
 def bring(page: Page, file: Path) -> None:
+    # Devices, from which one comes here, has a chooser of its own.
+    expect(page.get_by_role("heading", name="Save and bring back", level=1)).to_be_visible()
     chooser = page.locator('main input[type="file"]')
     chooser.set_input_files(file)
 
