@@ -71,6 +71,8 @@ def test_a_build_goes_on_at_another_server_where_it_stood(
     page.get_by_role("button", name="Exchange now").click()
     pages.all_sent(page)
     page.goto(bench.at("1.1"))
+    expect(pages.operations(page)).to_have_count(len(bench.operations["1.1"]))
+    pages.all_sent(page)
     pages.operations(page).nth(0).check()
     pages.part_ticks(page).nth(1).check()
     laid_out = laid(page)
