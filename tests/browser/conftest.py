@@ -143,7 +143,7 @@ def free_port() -> int:
         return int(trial.getsockname()[1])
 
 
-def until(page: Page, expression: str, seconds: float = 30) -> Any:
+def until(page: Page, expression: str, seconds: float = 60) -> Any:
     """Waits until a JavaScript expression is truthy; returns its value.
 
     In place of `page.wait_for_function`, which the app's own policy forbids (it uses eval).
