@@ -21,9 +21,9 @@ registerRoute(new NavigationRoute(createHandlerBoundToURL("/index.html"), { deny
 // A new version waits until the builder asks for it: it would pull chunks from under open pages.
 self.addEventListener("message", (event) => {
   const said: unknown = event.data;
-  if (typeof said === "object" && said !== null && "type" in said && said.type === "SKIP_WAITING") {
-    void self.skipWaiting();
-  }
+  if (typeof said !== "object" || said === null || !("type" in said)) return;
+  if (said.type === "SKIP_WAITING") void self.skipWaiting();
+  if (said.type === "CLAIM") event.waitUntil(self.clients.claim());
 });
 
 // So that the very first visit works offline too, without a reload.

@@ -82,7 +82,9 @@ export function watchForUpdates(
       // Offline this fails, and that is nothing new to anybody.
       if (page.visibilityState === "visible") registration?.update().catch(() => undefined);
     });
-    await container.ready;
+    const { active } = await container.ready;
+    // Loaded while the worker became active: it claimed its pages just before this one was there.
+    if (!container.controller) active?.postMessage({ type: "CLAIM" });
     offline.value = { kind: "ready" };
   };
 

@@ -12,6 +12,7 @@ class Worker extends EventTarget {
 class Registration extends EventTarget {
   waiting: Worker | null = null;
   installing: Worker | null = null;
+  active = new Worker();
   update = vi.fn(() => Promise.resolve());
 
   /** A new version comes in and waits. */
@@ -58,6 +59,14 @@ function stage(more: Partial<Surroundings> = {}, controlled = true) {
 const settled = () => new Promise((done) => setTimeout(done, 0));
 
 describe("whether the app opens without a network", () => {
+  test("a page that came up while its worker became active is claimed after all", async () => {
+    const late = stage({}, false);
+    const early = stage();
+    await settled();
+    expect(late.container.registration.active.said).toEqual([{ type: "CLAIM" }]);
+    expect(early.container.registration.active.said).toEqual([]);
+  });
+
   test("ready once the worker is active", async () => {
     const { updates } = stage();
     expect(updates.offline.value).toEqual({ kind: "preparing" });
